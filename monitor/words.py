@@ -1,0 +1,226 @@
+"""Words: what travels between the rooms.
+
+Units are part of the name: ``_inh2o`` inches of water (the site's inch), ``_ma``, ``_s``, ``_psi``, ``_cfm``.
+``mono_s`` counts seconds while the daemon runs and never steps; ``utc_s`` is the wall clock, for stamps only.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import NamedTuple
+
+
+class Instant(NamedTuple):
+    """One moment, on both clocks.
+
+    Attributes:
+        mono_s: seconds on the scan clock; it goes on from where it stood over a restart, so a delay that
+            was running neither starts anew nor fires early. Delays compare this and nothing else.
+        utc_s: Unix seconds, for stamps that people read. Never compared.
+    """
+
+    mono_s: float
+    utc_s: float
+
+
+class Quality(StrEnum):
+    """How far a reading may be trusted."""
+
+    GOOD = "good"
+    UNCERTAIN = "uncertain"
+    BAD = "bad"
+
+
+class Reason(StrEnum):
+    """Why a reading is not good."""
+
+    NONE = "none"
+    NOT_YET_READ = "not_yet_read"
+    NO_CONNECTION = "no_connection"
+    NO_ANSWER = "no_answer"
+    EXCEPTION_CODE = "exception_code"
+    MALFORMED_REPLY = "malformed_reply"
+    LOOP_BELOW_MEASURING = "loop_below_measuring"
+    LOOP_ABOVE_MEASURING = "loop_above_measuring"
+    LOOP_SATURATED = "loop_saturated"
+    LOOP_FAILED_LOW = "loop_failed_low"
+    LOOP_FAILED_HIGH = "loop_failed_high"
+    OUT_OF_RANGE = "out_of_range"
+    NOT_A_NUMBER = "not_a_number"
+    STALE = "stale"
+    FROZEN = "frozen"
+
+
+class Role(StrEnum):
+    """What a point means to its collector."""
+
+    DP = "dp"
+    FAN_RUNNING = "fan_running"
+    HEADER_PRESSURE = "header_pressure"
+    AIR_FLOW = "air_flow"
+    CLEANING_ACTIVE = "cleaning_active"
+
+
+#: The one unit of each analog quantity inside the house; conversion happens at the doors only.
+UNIT_OF_ROLE: Mapping[Role, str] = {Role.DP: "inH2O", Role.HEADER_PRESSURE: "psi", Role.AIR_FLOW: "cfm"}
+
+
+class PointId(NamedTuple):
+    """One point of one collector."""
+
+    collector: str
+    role: Role
+
+
+class Table(StrEnum):
+    """The four tables of the Modbus data model (Application Protocol V1.1b3 §4.3)."""
+
+    COIL = "coil"
+    DISCRETE_INPUT = "discrete input"
+    INPUT_REGISTER = "input register"
+    HOLDING_REGISTER = "holding register"
+
+    @property
+    def is_bit(self) -> bool:
+        """Whether one entry is a single bit rather than a 16-bit word."""
+        return self in (Table.COIL, Table.DISCRETE_INPUT)
+
+
+class Slot(NamedTuple):
+    """Where one point lies inside a block."""
+
+    point: PointId
+    offset: int
+    width: int
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One request: neighbouring entries of one table of one unit.
+
+    Attributes:
+        address: protocol address, from 0, as on the wire.
+        count: entries asked for: 1 to 125 registers, or 1 to 2000 bits.
+    """
+
+    unit_id: int
+    table: Table
+    address: int
+    count: int
+    slots: tuple[Slot, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """Why a request brought no data; ``detail`` is a short English phrase with the facts."""
+
+    reason: Reason
+    detail: str
+
+
+@dataclass(frozen=True, slots=True)
+class BlockRead:
+    """The outcome of one request: either ``words`` (or bits as 0 and 1), or a ``failure``."""
+
+    block: Block
+    at: Instant
+    words: tuple[int, ...] = ()
+    failure: Failure | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What is known of one point, and how far it may be trusted. Never a value without its quality.
+
+    Attributes:
+        value: in the inside unit of its role (1.0 / 0.0 for a discrete point); None when there is none.
+            A bad reading keeps no value of an earlier moment.
+        damped: the same after damping; equal to ``value`` where no damping is set.
+        raw: the number in the register(s) before scaling; None when nothing was read.
+        current_ma: loop current, where the point is raw counts of a 4–20 mA loop.
+        at: the moment of the reply (or of the failure).
+    """
+
+    quality: Quality
+    reason: Reason
+    at: Instant
+    value: float | None = None
+    damped: float | None = None
+    raw: float | None = None
+    current_ma: float | None = None
+    detail: str = ""
+
+
+class AlarmState(StrEnum):
+    """The states of ISA-18.2 / IEC 62682 that an alarm without suppression can be in."""
+
+    NORMAL = "normal"
+    UNACKNOWLEDGED = "unacknowledged"
+    ACKNOWLEDGED = "acknowledged"
+    RETURNED_UNACKNOWLEDGED = "returned_unacknowledged"
+    LATCHED_UNACKNOWLEDGED = "latched_unacknowledged"
+    LATCHED_ACKNOWLEDGED = "latched_acknowledged"
+
+
+class Priority(StrEnum):
+    """How soon somebody must act, from least to most."""
+
+    ADVISORY = "advisory"
+    LOW = "low"
+    MEDIUM = "medium"
+    HIGH = "high"
+    URGENT = "urgent"
+
+
+class Cause(StrEnum):
+    """Who or what made an alarm change."""
+
+    PROCESS = "process"
+    PERSON = "person"
+    TIMER = "timer"
+    SITE_FILE = "site_file"
+
+
+class EventKind(StrEnum):
+    """What an event is about."""
+
+    ALARM = "alarm"
+    LINK = "link"
+    SYSTEM = "system"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Event:
+    """Something that happened and must not be lost: one row of the journal.
+
+    The journal gives each event its ``event_id`` and ``seq``; until then they are empty.
+
+    Attributes:
+        happened: a verb in the past: ``raised``, ``returned``, ``latched``, ``acknowledged``, ``cleared``,
+            ``removed`` for alarms; ``lost``, ``restored`` for links; ``started``, ``stopped``,
+            ``reloaded``… for the system.
+        at_utc_s: when it happened (not when it was told).
+        occurrence: the same for every event from one raising of an alarm to its clearing.
+        seen: False where an alarm was cleared and nobody had acknowledged it.
+    """
+
+    kind: EventKind
+    happened: str
+    at_utc_s: float
+    text: str
+    collector: str | None = None
+    tag: str | None = None
+    link: str | None = None
+    priority: Priority | None = None
+    state_before: AlarmState | None = None
+    state: AlarmState | None = None
+    cause: Cause | None = None
+    by: str | None = None
+    occurrence: str | None = None
+    value: float | None = None
+    setpoint: float | None = None
+    unit: str | None = None
+    seen: bool | None = None
+    facts: Mapping[str, str | float | int | bool | None] = field(default_factory=dict)
+    event_id: str = ""
+    seq: int = 0
