@@ -129,6 +129,51 @@ class BlockRead:
 
 
 @dataclass(frozen=True, slots=True)
+class UnitScan:
+    """All requests that one scan of a link made of one unit, in the order they were answered."""
+
+    link: str
+    unit_id: int
+    reads: tuple[BlockRead, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LinkChange:
+    """A link came or went; ``detail`` says how, in a short English phrase."""
+
+    link: str
+    connected: bool
+    at: Instant
+    detail: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinkFigures:
+    """What a link's worker counts about itself, since the daemon started.
+
+    Attributes:
+        turned_at: when its loop last came round, whatever the devices did; health is judged by it.
+        turn_limit_s: the longest one turn may take before the worker counts as stuck, seconds.
+        failures: failed requests by reason.
+        round_trip_buckets: for each upper bound in seconds the requests answered within it (cumulative).
+        silent_units: unit identifiers that did not answer last time and are asked ever more rarely.
+    """
+
+    link: str
+    connected: bool
+    turned_at: Instant
+    turn_limit_s: float
+    scans: int = 0
+    requests: int = 0
+    failures: Mapping[Reason, int] = field(default_factory=dict)
+    round_trip_buckets: Mapping[float, int] = field(default_factory=dict)
+    round_trip_sum_s: float = 0.0
+    round_trip_count: int = 0
+    silent_units: tuple[int, ...] = ()
+    last_error: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """What is known of one point, and how far it may be trusted. Never a value without its quality.
 

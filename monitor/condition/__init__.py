@@ -1,0 +1,1 @@
+"""Registers become readings one may trust. Pure: no I/O, no clock; time is passed in."""

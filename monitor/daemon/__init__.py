@@ -1,0 +1,1 @@
+"""The only room that knows everybody: builds, starts, joins, reloads and stops."""

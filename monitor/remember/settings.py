@@ -1,0 +1,25 @@
+"""Store settings: where the file lies and how large it may grow."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoreSettings:
+    """One SQLite file.
+
+    Attributes:
+        folder: an existing or creatable folder that the daemon may write.
+        history_step_s: one row of history for each point and this many seconds, 1 to 3600.
+        keep_history_s: history older than this is dropped.
+        max_history_mb: and so is the oldest beyond this size, 1 or more (megabytes of 1,000,000 bytes).
+        flush_s: readings are written together this often, to spare flash memory, 1 to 300.
+        keep_events: most events kept; the oldest that every outlet has confirmed go first.
+    """
+
+    folder: Path
+    history_step_s: float = 10.0
+    keep_history_s: float = 90 * 86400.0
+    max_history_mb: int = 500
+    flush_s: float = 10.0
+    keep_events: int = 100_000

@@ -1,0 +1,31 @@
+"""The plan: what a checked site file comes to, in the rooms' own settings."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from monitor.acquire.settings import LinkPlan
+from monitor.remember.settings import StoreSettings
+from monitor.scan.settings import CollectorPlan
+from monitor.tell.settings import HttpSettings, MqttSettings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SitePlan:
+    """Everything the daemon is built from.
+
+    Attributes:
+        inch_of_water: which inch every inH2O of this site is: ``conventional``, ``4 degC``, ``60 degF``
+            or ``68 degF``.
+        pa_per_inh2o: its pascals.
+        warnings: risky settings found, each one sentence with its place; the file is valid all the same.
+    """
+
+    name: str
+    inch_of_water: str
+    pa_per_inh2o: float
+    links: Mapping[str, LinkPlan]
+    collectors: Mapping[str, CollectorPlan]
+    store: StoreSettings
+    mqtt: MqttSettings | None = None
+    http: HttpSettings | None = None
+    warnings: tuple[str, ...] = field(default=())

@@ -1,0 +1,51 @@
+"""Outlet settings: the broker and the HTTP address."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TlsSettings:
+    """TLS towards the broker.
+
+    Attributes:
+        ca_file: certificates to trust; None for the system's.
+        certificate_file, key_file: the client certificate, both or neither.
+    """
+
+    ca_file: Path | None = None
+    certificate_file: Path | None = None
+    key_file: Path | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MqttSettings:
+    """One broker.
+
+    Attributes:
+        version: 5, or 3 for MQTT 3.1.1.
+        password: read from the environment or a file when the site file was read; never shown.
+        base_topic: everything is published below it.
+        state_period_s: a collector's state is published at most this often, 0.1 or more.
+        max_payload_bytes: larger messages are never offered to the broker.
+    """
+
+    host: str
+    port: int
+    version: int = 5
+    client_id: str = ""
+    username: str | None = None
+    password: str | None = field(default=None, repr=False)
+    tls: TlsSettings | None = None
+    base_topic: str = "cakewatch"
+    keepalive_s: int = 15
+    state_period_s: float = 1.0
+    max_payload_bytes: int = 65536
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HttpSettings:
+    """Where /metrics and /health are served; loopback by default."""
+
+    host: str = "127.0.0.1"
+    port: int = 9464
