@@ -1,0 +1,109 @@
+"""Window: the lowest value and the mean over the last so many seconds of running.
+
+Time counts only while the DP is trustworthy and the fan is not known to stand still, so a weekend's stop neither
+empties the window nor fills it with zeros. The window is cut into equal buckets: its far edge moves bucket by
+bucket, which bounds what must be remembered over a restart. Nothing is claimed before it is full once.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import NamedTuple
+
+BUCKETS = 60
+
+
+class Bucket(NamedTuple):
+    """A stretch of running: its lowest value, its integral (value × seconds) and how long it lasted, seconds."""
+
+    lowest: float = math.inf
+    integral: float = 0.0
+    length_s: float = 0.0
+
+
+EMPTY = Bucket()
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """The window as it stands.
+
+    Attributes:
+        closed: full buckets, oldest first, at most ``BUCKETS``.
+        closed_lowest, closed_integral, closed_s: what the full ones come to together.
+        open: the bucket being filled.
+        last_s, last: the sample before, None after a gap.
+    """
+
+    closed: tuple[Bucket, ...] = ()
+    closed_lowest: float = math.inf
+    closed_integral: float = 0.0
+    closed_s: float = 0.0
+    open: Bucket = EMPTY
+    last_s: float | None = None
+    last: float = 0.0
+
+    @property
+    def is_full(self) -> bool:
+        """Whether a whole window of running has been seen."""
+        return len(self.closed) >= BUCKETS
+
+    @property
+    def lowest(self) -> float | None:
+        """The lowest value in the window; None until it is full once."""
+        return min(self.closed_lowest, self.open.lowest) if self.is_full else None
+
+    @property
+    def mean(self) -> float | None:
+        """The mean by time over the window; None until it is full once."""
+        if not self.is_full:
+            return None
+        return (self.closed_integral + self.open.integral) / (self.closed_s + self.open.length_s)
+
+
+def add(window: Window, value: float, now_s: float, length_s: float) -> Window:
+    """Take in one good sample; the sample before is taken to have held until now."""
+    lowest, integral, filled_s = window.open
+    if window.last_s is not None:
+        passed_s = now_s - window.last_s
+        integral += window.last * passed_s
+        filled_s += passed_s
+    bucket = Bucket(min(lowest, value), integral, filled_s)
+    if filled_s >= length_s / BUCKETS:
+        return _close(window, bucket, value, now_s)
+    return Window(
+        window.closed,
+        window.closed_lowest,
+        window.closed_integral,
+        window.closed_s,
+        bucket,
+        now_s,
+        value,
+    )
+
+
+def pause(window: Window) -> Window:
+    """Nothing trustworthy to add, or the fan stands still: the time until the next sample does not count."""
+    if window.last_s is None:
+        return window
+    return Window(
+        window.closed,
+        window.closed_lowest,
+        window.closed_integral,
+        window.closed_s,
+        window.open,
+        None,
+        0.0,
+    )
+
+
+def _close(window: Window, bucket: Bucket, value: float, now_s: float) -> Window:
+    closed = (*window.closed, bucket)[-BUCKETS:]
+    return Window(
+        closed=closed,
+        closed_lowest=min(one.lowest for one in closed),
+        closed_integral=math.fsum(one.integral for one in closed),
+        closed_s=math.fsum(one.length_s for one in closed),
+        open=Bucket(lowest=value),
+        last_s=now_s,
+        last=value,
+    )
