@@ -269,3 +269,64 @@ class Event:
     facts: Mapping[str, str | float | int | bool | None] = field(default_factory=dict)
     event_id: str = ""
     seq: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HistoryRow:
+    """What one point did during one step of the history.
+
+    ``last``, ``lowest``, ``highest`` and ``mean`` are over the good and uncertain readings that carried a
+    value, in the inside unit of the point's role; all four are None where there was none.
+
+    Attributes:
+        start_utc_s: Unix seconds at which the step began.
+        good, uncertain, bad: how many readings of each quality fell into it.
+        worst: the reason of the worst reading (the latest of the equally bad); ``Reason.NONE`` if all were good.
+    """
+
+    start_utc_s: int
+    last: float | None
+    lowest: float | None
+    highest: float | None
+    mean: float | None
+    good: int
+    uncertain: int
+    bad: int
+    worst: Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutletFigures:
+    """How far one outlet is behind the journal.
+
+    Attributes:
+        backlog: events it has not yet confirmed.
+        oldest_utc_s: when the oldest of them happened, Unix seconds; None when there is none.
+    """
+
+    backlog: int = 0
+    oldest_utc_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoreFigures:
+    """What the store counts about itself; taken from memory, never from the disk.
+
+    Attributes:
+        healthy: False while events or history cannot be written; ``last_error`` then says why.
+        last_error: a sentence about the latest trouble, kept after it is over; empty when there was none.
+        last_commit_at: when something was last written down; None before the first time.
+        bytes_on_disk: all files of the store, as of the last commit.
+        waiting_events: told or not, they are in memory only.
+        dropped_events: lost since the daemon started: the memory was full too, or nobody would take them.
+    """
+
+    healthy: bool
+    last_error: str = ""
+    last_commit_at: Instant | None = None
+    journal_events: int = 0
+    history_rows: int = 0
+    bytes_on_disk: int = 0
+    waiting_events: int = 0
+    dropped_events: int = 0
+    outlets: Mapping[str, OutletFigures] = field(default_factory=dict)
