@@ -32,7 +32,10 @@ class Timer(NamedTuple):
 
     def due_s(self, length_s: float) -> float:
         """When it will have counted ``length_s``; never, while it stands still."""
-        return math.inf if self.since_s is None else self.since_s + length_s - self.counted_s
+        if self.since_s is None:
+            return math.inf
+        # One that was overdue when it was started falls due then, not in the past.
+        return self.since_s + max(0.0, length_s - self.counted_s)
 
     def stopped(self, now_s: float) -> "Timer":
         """The same count, standing still from now on."""
@@ -121,7 +124,8 @@ def _look(alarm: Alarm, seen: Presence, now_s: float) -> Alarm:
         present=present,
         blind=False,
         delay=(delay or Timer(0.0, None)).started(now_s) if owed else None,
-        returned=None if alarm.returned is None else alarm.returned.started(now_s),
+        # Started anew at each edge: an auto-clear that was held up by the condition falls due when it goes.
+        returned=None if alarm.returned is None else alarm.returned.stopped(now_s).started(now_s),
     )
 
 
