@@ -1,6 +1,15 @@
-"""Scaling: the number in the register becomes engineering units, by way of loop current where there is a loop."""
+"""Scaling: the number in the register becomes engineering units, by way of loop current where there is a loop.
+
+Everything goes through the fraction of the measuring range, so that both ends of the range come out exact.
+Negative, reversed and compound ranges need no case of their own.
+"""
 
 from dataclasses import dataclass
+from math import inf
+
+#: The live zero and the end of the standard current loop (IEC 60381-1).
+ZERO_MA = 4.0
+SPAN_MA = 16.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,3 +42,51 @@ class LinearScaling:
     scale: float = 1.0
     offset: float = 0.0
     to_inside: float = 1.0
+
+
+Scaling = LoopScaling | LinearScaling
+
+
+def to_current_ma(scaling: LoopScaling, counts: float) -> float:
+    """The loop current that the converter shows as these counts, mA; not limited to the loop's range."""
+    zero = scaling.counts_at_4_ma
+    return ZERO_MA + SPAN_MA * ((counts - zero) / (scaling.counts_at_20_ma - zero))
+
+
+def to_value(scaling: Scaling, raw: float) -> float:
+    """The number in the register in inside units; a NaN or an infinity stays one."""
+    if isinstance(scaling, LinearScaling):
+        return (raw * scaling.scale + scaling.offset) * scaling.to_inside
+    zero = scaling.counts_at_4_ma
+    low = scaling.value_at_4_ma
+    fraction = (raw - zero) / (scaling.counts_at_20_ma - zero)
+    return low + fraction * (scaling.value_at_20_ma - low)
+
+
+def to_raw(scaling: Scaling, value: float) -> float:
+    """The number that stands for this value: the inverse of ``to_value``, neither rounded nor limited.
+
+    Raises:
+        ZeroDivisionError: the scaling gives every number the same value, so it has no inverse.
+    """
+    if isinstance(scaling, LinearScaling):
+        return (value / scaling.to_inside - scaling.offset) / scaling.scale
+    low = scaling.value_at_4_ma
+    fraction = (value - low) / (scaling.value_at_20_ma - low)
+    return scaling.counts_at_4_ma + fraction * (scaling.counts_at_20_ma - scaling.counts_at_4_ma)
+
+
+def counts_at_current(scaling: LoopScaling, current_ma: float) -> float:
+    """What the converter would show at this loop current, neither rounded nor ended at full scale."""
+    fraction = (current_ma - ZERO_MA) / SPAN_MA
+    return scaling.counts_at_4_ma + fraction * (scaling.counts_at_20_ma - scaling.counts_at_4_ma)
+
+
+def converter_end_ma(scaling: LoopScaling) -> float:
+    """The largest current the converter can show, mA; infinite where no full scale is stated.
+
+    In terms of current the end always lies upwards, whichever way the counts run. It is worked out as every
+    reading is, so the last count compares equal to it and no rounding lets a full scale pass as a measurement.
+    """
+    end = scaling.full_scale_counts
+    return inf if end is None else to_current_ma(scaling, end)
