@@ -62,7 +62,7 @@ def begin(bands: Bands, alarms: Mapping[str, Alarm]) -> Watch:
 
 def look(bands: Bands, watch: Watch, seen: Seen, now: Instant) -> tuple[Watch, tuple[Transition, ...]]:
     """Judge what is seen now. Returns the same watch where nothing could happen."""
-    if now.mono_s < watch.due_s and _is_calm(watch.ranges, seen):
+    if is_calm(watch, seen, now.mono_s):
         return watch, ()
     alarms: dict[str, Alarm] = {}
     fired: tuple[Transition, ...] = ()
@@ -109,8 +109,11 @@ def _interval(band: Band, present: bool) -> tuple[float, float]:
     return (-math.inf, gone_above) if present else (math.nextafter(band.setpoint_inh2o, math.inf), math.inf)
 
 
-def _is_calm(ranges: tuple[Range, ...], seen: Seen) -> bool:
-    for which, low, high in ranges:
+def is_calm(watch: Watch, seen: Seen, now_s: float) -> bool:
+    """Whether what is seen now can change no alarm."""
+    if now_s >= watch.due_s:
+        return False
+    for which, low, high in watch.ranges:
         value = seen[which]
         if value is None or low is None:
             if value is not None or low is not None:

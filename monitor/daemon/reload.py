@@ -1,0 +1,62 @@
+"""Reload: what becomes of the collectors' states when the site file changes. Pure.
+
+A collector whose plan is the same keeps its very state. One that changed keeps its alarms by tag and whatever of
+its points and windows is unchanged. An alarm that is not normal and is no longer in the file ends with an event.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from monitor.interpret.window import Window, pause
+from monitor.judge import watch
+from monitor.scan import turn as scan
+from monitor.scan.happenings import removed_event
+from monitor.scan.settings import CollectorPlan
+from monitor.scan.state import CollectorState
+from monitor.words import AlarmState, Event, Instant
+
+Plans = Mapping[str, CollectorPlan]
+States = Mapping[str, CollectorState]
+
+
+def carry_over(
+    old: Plans, states: States, new: Plans, now: Instant
+) -> tuple[dict[str, CollectorState], list[Event]]:
+    """The states to go on with under the new plans, and the alarms that ended because their band is gone."""
+    carried = {name: _carry(old.get(name), states.get(name), plan, now) for name, plan in new.items()}
+    return carried, list(_removed(old, states, new, now))
+
+
+def _carry(
+    old: CollectorPlan | None, state: CollectorState | None, new: CollectorPlan, now: Instant
+) -> CollectorState:
+    if old is None or state is None:
+        return scan.begin(new, now)
+    if old == new:
+        return state
+    fresh = scan.begin(new, now)
+    kept = [role for role, point in new.points.items() if old.points.get(role) == point]
+    return replace(
+        fresh,
+        channels={**fresh.channels, **{role: state.channels[role] for role in kept}},
+        readings={**fresh.readings, **{role: state.readings[role] for role in kept}},
+        residual=_same_length(state.residual, old.trends.residual_window_s, new.trends.residual_window_s),
+        average=_same_length(state.average, old.trends.average_window_s, new.trends.average_window_s),
+        watch=watch.begin(scan.bands_of(new), state.watch.alarms),
+    )
+
+
+def _same_length(window: Window, old_s: float, new_s: float) -> Window:
+    return pause(window) if old_s == new_s else Window()
+
+
+def _removed(old: Plans, states: States, new: Plans, now: Instant) -> Iterator[Event]:
+    for name, plan in old.items():
+        gone = watch.settings_of(scan.bands_of(plan))
+        if name in new:
+            for tag in watch.settings_of(scan.bands_of(new[name])):
+                gone.pop(tag, None)
+        for tag, settings in gone.items():
+            alarm = states[name].watch.alarms[tag]
+            if alarm.state is not AlarmState.NORMAL:
+                yield removed_event(name, settings, alarm.state, alarm.raised_utc_s, now.utc_s)
