@@ -100,10 +100,11 @@ def has_failed(state: LoopState, at_s: float) -> bool:
 
 def _held(level: LoopClass, seen: LoopClass, current_ma: float, converter_end_ma: float) -> LoopClass:
     """Follow what is seen with the play of the hysteresis, like a gear with some backlash."""
-    if level < LoopClass.MEASUREMENT:
+    if level < LoopClass.MEASUREMENT and seen <= LoopClass.MEASUREMENT:
         outer = classify(current_ma - HYSTERESIS_MA, converter_end_ma)
         return min(max(level, outer), seen)
-    if level > LoopClass.MEASUREMENT:
+    if level > LoopClass.MEASUREMENT and seen >= LoopClass.MEASUREMENT:
         outer = classify(current_ma + HYSTERESIS_MA, converter_end_ma)
         return max(min(level, outer), seen)
+    # Out of measuring, or across it to the other end: nothing is held back.
     return seen
