@@ -1,0 +1,259 @@
+"""Connection: one open way to the devices of a link, from its opening to its end. The home of pymodbus.
+
+The library builds frames, moves bytes and decodes. What it leaves open is closed here: every request has our
+own time limit; a lost connection fails the request in flight at once; no retries (on an RTU line a retry
+makes the surplus answer that is then taken for another register's); no reconnecting (a connection that is
+not usable any more is closed, and whoever owns the link opens a fresh one); bytes are judged by ``framing``
+before the library sees them. Its log is silenced: it writes a hex dump for each timeout.
+"""
+
+import asyncio
+import logging
+import os
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+from typing import NamedTuple, cast
+
+from pymodbus.client import AsyncModbusSerialClient, AsyncModbusTcpClient
+from pymodbus.exceptions import ModbusException
+from pymodbus.framer import FramerType
+from pymodbus.pdu import ModbusPDU
+from pymodbus.pdu.bit_message import ReadCoilsRequest, ReadDiscreteInputsRequest
+from pymodbus.pdu.register_message import ReadHoldingRegistersRequest, ReadInputRegistersRequest
+
+from monitor.acquire import exception_codes
+from monitor.acquire.framing import EXCEPTION_BIT, Malformed, MbapStream, RtuLine, Shape, shape_of
+from monitor.acquire.line_time import t35_s
+from monitor.acquire.settings import Address, LinkSettings, Parity, Protocol, SerialPort
+from monitor.words import Block, Failure, Reason, Table
+
+logging.getLogger("pymodbus").setLevel(logging.CRITICAL)
+
+#: Modbus TCP: a connection on which this many requests in a row found no answer is replaced.
+MOST_TIMEOUTS = 3
+
+_REQUEST_OF_TABLE: dict[Table, type[ModbusPDU]] = {
+    Table.COIL: ReadCoilsRequest,
+    Table.DISCRETE_INPUT: ReadDiscreteInputsRequest,
+    Table.HOLDING_REGISTER: ReadHoldingRegistersRequest,
+    Table.INPUT_REGISTER: ReadInputRegistersRequest,
+}
+_PARITY_LETTER = {Parity.EVEN: "E", Parity.ODD: "O", Parity.NONE: "N"}
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """A block made ready to be asked again and again."""
+
+    block: Block
+    shape: Shape
+    pdu: ModbusPDU
+
+
+def request_for(block: Block) -> Request:
+    """Make a block ready to be asked."""
+    pdu = _REQUEST_OF_TABLE[block.table](dev_id=block.unit_id, address=block.address, count=block.count)
+    return Request(block, shape_of(block), pdu)
+
+
+class Reply(NamedTuple):
+    """What came of a request. ``answered``: the unit or its gateway said something well-formed."""
+
+    words: tuple[int, ...] = ()
+    failure: Failure | None = None
+    answered: bool = True
+    function: int = 0
+
+
+class _StoppedError(Exception):
+    """The request in flight has ended without an answer."""
+
+    def __init__(self, failure: Failure) -> None:
+        super().__init__(failure.detail)
+        self.failure = failure
+
+
+class Connection:
+    """One connection: opened once, closed once. Made inside a running event loop, used by one task.
+
+    Args:
+        link: where to, in which framing.
+        lost: called once if the other side ends it (never for our own ``close``).
+    """
+
+    def __init__(self, link: LinkSettings, lost: Callable[[], None]) -> None:
+        self.usable = False
+        self._place = place_of(link)
+        self._lost = lost
+        self._timeout_s = link.timeout_s
+        self._rtu = link.protocol is not Protocol.TCP
+        self._wire: MbapStream | RtuLine = RtuLine() if self._rtu else MbapStream()
+        self._silence_s = t35_s(link.where) if isinstance(link.where, SerialPort) else 0.0
+        self._free_at_s = 0.0
+        self._in_flight = False
+        self._timeouts = 0
+        self._loop = asyncio.get_running_loop()
+        self._client = self._make_client(link)
+        self._exchange = self._client.ctx
+        # One chunk of the stream may hold a late frame and the right one; the library's bound drops both.
+        self._exchange.max_buffer_size = 1 << 18
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the other side still holds it."""
+        return self._exchange.transport is not None
+
+    def _make_client(self, link: LinkSettings) -> AsyncModbusTcpClient | AsyncModbusSerialClient:
+        if isinstance(link.where, Address):
+            return AsyncModbusTcpClient(
+                link.where.host,
+                port=link.where.port,
+                framer=FramerType.RTU if self._rtu else FramerType.SOCKET,
+                timeout=cast("float", None),  # our own timer bounds each request; theirs costs a tenth of the rate
+                retries=0,
+                reconnect_delay=0,
+                trace_packet=self._on_packet,
+                trace_connect=self._on_connect,
+            )
+        return AsyncModbusSerialClient(
+            link.where.device,
+            baudrate=link.where.baud,
+            bytesize=link.where.data_bits,
+            parity=_PARITY_LETTER[link.where.parity],
+            stopbits=link.where.stop_bits,
+            timeout=cast("float", None),  # as above
+            retries=0,
+            reconnect_delay=0,
+            trace_packet=self._on_packet,
+            trace_connect=self._on_connect,
+        )
+
+    async def open(self) -> Failure | None:
+        """Open it within the link's timeout; return why not, or None."""
+        try:
+            async with asyncio.timeout(self._timeout_s):
+                # Not client.connect(): that one keeps the reason of a refusal to itself.
+                self._exchange.transport, _ = await self._exchange.call_create()
+                await self._settle()
+        except TimeoutError:
+            self.close()
+            return Failure(Reason.NO_CONNECTION, f"no connection to {self._place} within {self._timeout_s:g} s")
+        except Exception as error:  # pyserial lets termios.error through, which is no OSError
+            self.close()
+            return Failure(Reason.NO_CONNECTION, f"cannot open {self._place}: {_why(error)}")
+        except BaseException:
+            self.close()
+            raise
+        self.usable = True
+        return None
+
+    async def _settle(self) -> None:
+        """Let the library finish: a serial port is set up in the next two turns of the loop."""
+        await asyncio.sleep(0)
+        await asyncio.sleep(0)
+
+    def close(self) -> None:
+        """Close it at once; bytes not yet sent are dropped, a request in flight fails."""
+        self.usable = False
+        transport = cast("asyncio.Transport | None", self._exchange.transport)
+        self._client.close()
+        if transport is not None:
+            # close() alone would wait for ever for a frozen peer to take the last bytes.
+            transport.abort()
+        self._stop(self._closed("closed by us"))
+
+    async def ask(self, request: Request, timeout_s: float, owed: Collection[Shape] = ()) -> Reply:
+        """Ask once, and return the answer or why there is none. Never raises for what a device does.
+
+        Args:
+            request: what to ask.
+            timeout_s: real seconds.
+            owed: RTU only: shapes of answers that this unit may still send late; never one of our own shape.
+        """
+        if self._silence_s:
+            await self._keep_silence()
+        if not self.is_open:
+            return Reply(failure=self._closed("is closed"), answered=False)
+        self._wire.expect(request.block.unit_id, request.shape, owed)
+        self._in_flight = True
+        timer = self._loop.call_later(timeout_s, self._expire, timeout_s)
+        unanswered = True
+        try:
+            pdu = await self._exchange.execute(False, request.pdu)
+            unanswered = False
+        except _StoppedError as stopped:
+            return Reply(failure=stopped.failure, answered=False)
+        except ModbusException as error:
+            self.usable = False
+            return Reply(failure=Failure(Reason.MALFORMED_REPLY, str(error)), answered=False)
+        finally:
+            timer.cancel()
+            self._in_flight = False
+            self._wire.rest(unanswered=unanswered)
+        self._timeouts = 0
+        return self._read(pdu, request)
+
+    def _read(self, pdu: ModbusPDU, request: Request) -> Reply:
+        if self._silence_s:
+            self._free_at_s = self._loop.time() + self._silence_s
+        if pdu.function_code & EXCEPTION_BIT:
+            return Reply(failure=exception_codes.failure_of(pdu.exception_code), function=pdu.function_code)
+        block = request.block
+        words = tuple(map(int, pdu.bits[: block.count])) if block.table.is_bit else tuple(pdu.registers)
+        if len(words) != block.count:  # framing let only the right size through; a change of library would show
+            detail = f"{len(words)} of {block.count} entries"
+            return Reply(failure=Failure(Reason.MALFORMED_REPLY, detail), answered=False)
+        return Reply(words, function=pdu.function_code)
+
+    async def _keep_silence(self) -> None:
+        wait_s = self._free_at_s - self._loop.time()
+        if wait_s > 0:
+            await asyncio.sleep(wait_s)
+
+    def _on_packet(self, sending: bool, data: bytes) -> bytes:
+        if sending:
+            return data
+        # All bytes are ours from here; the library keeps none to mix with the next answer.
+        self._exchange.recv_buffer = b""
+        sighting = self._wire.feed(data, self._exchange.request_transaction_id)
+        if isinstance(sighting, Malformed):
+            if self._rtu or not sighting.in_step:
+                self.usable = False
+            self._stop(Failure(Reason.MALFORMED_REPLY, sighting.detail))
+            return b""
+        return sighting or b""
+
+    def _on_connect(self, connected: bool) -> None:
+        if connected:
+            return
+        self.usable = False
+        self._stop(self._closed("was closed by the other side"))
+        self._lost()
+
+    def _expire(self, timeout_s: float) -> None:
+        self._timeouts += 1
+        if self._rtu or not self._wire.clean or self._timeouts >= MOST_TIMEOUTS:
+            self.usable = False
+        self._stop(Failure(Reason.NO_ANSWER, f"no answer within {timeout_s:g} s"))
+
+    def _stop(self, failure: Failure) -> None:
+        answer = self._exchange.response_future
+        if self._in_flight and not answer.done():
+            answer.set_exception(_StoppedError(failure))
+
+    def _closed(self, how: str) -> Failure:
+        return Failure(Reason.NO_CONNECTION, f"connection to {self._place} {how}")
+
+
+def place_of(link: LinkSettings) -> str:
+    """Return where a link leads, for people: ``192.0.2.7:502`` or ``/dev/ttyUSB0``."""
+    if isinstance(link.where, Address):
+        return f"{link.where.host}:{link.where.port}"
+    return link.where.device
+
+
+def _why(error: Exception) -> str:
+    number = getattr(error, "errno", None)
+    if isinstance(number, int) and number > 0:
+        return os.strerror(number).lower()
+    return str(error) or type(error).__name__

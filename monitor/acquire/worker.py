@@ -1,0 +1,257 @@
+"""Worker: keeps one link read, scan after scan, whatever the devices on it do.
+
+A scan begins every ``scan_period_s`` (start to start, on the scan clock); one that overran is followed at once
+by the next, never by two. Each unit is delivered as soon as it was visited. Silent units come last, and the
+first of them that is still silent ends the probing, so together they cost the others one timeout a scan.
+
+A link is *connected* from the first request whose outcome was not the loss of the connection: an answer, or a
+timeout with the connection still standing (that is a silent unit on a sound link). A peer that accepts and
+closes is never connected, and each such connection counts as a failed one: waits between attempts grow from
+0.25 s to 5 s and are reset by a valid reply alone. The first state is always told, then the changes only.
+"""
+
+import asyncio
+import contextlib
+import logging
+import random
+from collections.abc import Callable
+
+from monitor.acquire.backoff import Backoff
+from monitor.acquire.connection import Connection, place_of
+from monitor.acquire.conversation import MOST_PROOFS, visit
+from monitor.acquire.figures import Tally
+from monitor.acquire.settings import LinkPlan
+from monitor.acquire.unit import Unit, units_of
+from monitor.clock import Clock, real_s
+from monitor.words import Failure, LinkChange, LinkFigures, Reason, UnitScan
+
+RECONNECT_FIRST_S = 0.25
+RECONNECT_MOST_S = 5.0
+#: While it rests the worker comes round at least this often, real seconds: health must not wait for an hour.
+REST_SLICE_S = 5.0
+#: What a turn may take beyond all time limits that can run out in it, real seconds.
+TURN_SLACK_S = 5.0
+
+_log = logging.getLogger(__name__)
+
+Deliver = Callable[[UnitScan | LinkChange], None]
+
+
+class LinkWorker:
+    """One link's worker: ``asyncio.create_task(worker.run())``, and cancel it to end it.
+
+    Args:
+        plan: what to read, where.
+        clock: gives the stamps and the pace; the timeouts of the link are real seconds.
+        deliver: takes each outcome; must return at once and must not raise.
+        rng: dice for the jitter.
+    """
+
+    def __init__(
+        self, plan: LinkPlan, *, clock: Clock, deliver: Deliver, rng: random.Random | None = None
+    ) -> None:
+        self._dice = rng or random.Random()  # noqa: S311 - jitter, no secret
+        self._plan = self._next_plan = plan
+        self._clock = clock
+        self._deliver = deliver
+        self._units = units_of(plan, self._dice)
+        self._tally = Tally(plan.link.name)
+        self._reconnect = Backoff(RECONNECT_FIRST_S, RECONNECT_MOST_S, self._dice)
+        self._connection: Connection | None = None
+        self._opening: asyncio.Task[None] | None = None
+        self._up: bool | None = None
+        self._down = self._not_yet()
+        self._tried = False
+        self._wake = asyncio.Event()
+        self._turned_at = clock.now()
+        self._due_s = self._turned_at.mono_s
+
+    async def run(self) -> None:
+        """Read the link until cancelled; its connection is closed then."""
+        try:
+            while True:
+                await self._turn()
+                await self._rest()
+        finally:
+            await self._close()
+
+    def replan(self, plan: LinkPlan) -> None:
+        """Read by a new plan from the next scan on; the connection stays if it leads to the same place."""
+        if plan != self._next_plan:
+            self._next_plan = plan
+            self._wake.set()
+
+    def figures(self) -> LinkFigures:
+        """Return what the worker counted about itself."""
+        return self._tally.figures(
+            connected=bool(self._up),
+            turned_at=self._turned_at,
+            turn_limit_s=self._turn_limit_s(),
+            silent_units=tuple(unit.unit_id for unit in self._units if unit.aside is not None),
+        )
+
+    # ---------------------------------------------------------------- one turn
+
+    async def _turn(self) -> None:
+        self._wake.clear()
+        self._turned_at = self._clock.now()
+        await self._adopt_plan()
+        self._plan_next_start(self._turned_at.mono_s)
+        if self._connection is not None and not self._connection.is_open:
+            self._drop(Failure(Reason.NO_CONNECTION, f"{place_of(self._plan.link)} closed the connection"))
+        elif self._connection is not None:
+            await self._scan(self._connection)
+        elif self._opening is not None:
+            self._fail_all(self._down)
+        if self._connection is None and self._opening is None:
+            self._opening = asyncio.create_task(self._open(), name=f"open {self._plan.link.name}")
+
+    def _plan_next_start(self, now_s: float) -> None:
+        period_s = self._plan.link.scan_period_s
+        begun_s = min(self._due_s, now_s)
+        self._due_s = begun_s + period_s if now_s - begun_s < period_s else now_s + period_s
+
+    async def _rest(self) -> None:
+        """Wait for the next start, or for something to do before it. Always lets others run."""
+        await asyncio.sleep(0)
+        while not self._wake.is_set():
+            self._turned_at = self._clock.now()
+            left_s = (self._due_s - self._turned_at.mono_s) / self._clock.speed
+            if left_s <= 0:
+                return
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(min(left_s, REST_SLICE_S)):
+                    await self._wake.wait()
+
+    async def _scan(self, connection: Connection) -> None:
+        self._tally.scans += 1
+        began = self._clock.now()
+        aside = sorted((unit for unit in self._units if unit.aside), key=lambda unit: unit.due_s)
+        for unit in [unit for unit in self._units if not unit.aside]:
+            connection = await self._visit(connection, unit) or connection
+            if self._connection is None:
+                return
+        probing = True
+        for unit in aside:
+            if probing and unit.may_be_asked(began.mono_s, real_s()):
+                connection = await self._visit(connection, unit) or connection
+                probing = unit.aside is None
+            elif unit.aside is not None:
+                self._deliver(UnitScan(self._plan.link.name, unit.unit_id, unit.failed_reads(unit.aside, began)))
+            if self._connection is None:
+                return
+
+    async def _visit(self, connection: Connection, unit: Unit) -> Connection | None:
+        """Visit one unit; return the connection to go on with, or None if there is none left."""
+        seen = await visit(connection, unit, self._plan.link, self._clock, self._tally)
+        self._deliver(UnitScan(self._plan.link.name, unit.unit_id, seen.reads))
+        if seen.answered:
+            self._reconnect.reset()
+        if not connection.is_open:
+            self._drop(seen.reads[-1].failure or self._down)
+        else:
+            self._come_up()
+            if not connection.usable:
+                await self._replace(connection)
+        return self._connection
+
+    # ---------------------------------------------------------------- the connection
+
+    async def _open(self) -> None:
+        """Try until a connection stands; one attempt at a time."""
+        while True:
+            await asyncio.sleep(self._reconnect.wait_s() if self._tried else 0.0)
+            self._tried = True
+            connection = Connection(self._plan.link, self._wake.set)
+            failure = await connection.open()
+            if failure is None:
+                self._take(connection)
+                return
+            self._tally.fail(failure)
+            self._go_down(failure)
+
+    def _take(self, connection: Connection) -> None:
+        self._connection = connection
+        self._opening = None
+        now_s = self._clock.now().mono_s
+        for unit in self._units:
+            unit.due_s = min(unit.due_s, now_s)
+        self._wake.set()
+
+    async def _replace(self, connection: Connection) -> None:
+        """Close a connection whose next answer could not be trusted, and open a fresh one."""
+        connection.close()
+        fresh = Connection(self._plan.link, self._wake.set)
+        failure = await fresh.open()
+        if failure is None:
+            self._connection = fresh
+        else:
+            self._tally.fail(failure)
+            self._drop(failure)
+
+    def _drop(self, failure: Failure) -> None:
+        """The connection is gone: every point of the link is bad from now on."""
+        if self._connection is not None:
+            self._connection.close()
+        self._connection = None
+        if self._up is False:
+            self._down = failure
+            self._fail_all(failure)
+        self._go_down(failure)
+
+    def _go_down(self, failure: Failure) -> None:
+        self._down = failure
+        if self._up is not False:
+            self._tell(connected=False, detail=failure.detail)
+            self._fail_all(failure)
+
+    def _come_up(self) -> None:
+        if not self._up:
+            self._tell(connected=True, detail=f"connected to {place_of(self._plan.link)}")
+
+    def _tell(self, *, connected: bool, detail: str) -> None:
+        self._up = connected
+        self._deliver(LinkChange(self._plan.link.name, connected, self._clock.now(), detail))
+        level, word = (logging.INFO, "up") if connected else (logging.WARNING, "down")
+        _log.log(level, "link %s link=%s detail=%s", word, self._plan.link.name, detail)
+
+    def _fail_all(self, failure: Failure) -> None:
+        now = self._clock.now()
+        for unit in self._units:
+            self._deliver(UnitScan(self._plan.link.name, unit.unit_id, unit.failed_reads(failure, now)))
+
+    async def _close(self) -> None:
+        opening, self._opening = self._opening, None
+        if opening is not None:
+            opening.cancel()
+            await asyncio.wait([opening])
+        if self._connection is not None:
+            self._connection.close()
+            self._connection = None
+            await asyncio.sleep(0)  # the transport closes its socket in the next turn of the loop
+
+    # ---------------------------------------------------------------- the plan
+
+    async def _adopt_plan(self) -> None:
+        plan, before = self._next_plan, self._plan.link
+        if plan is self._plan:
+            return
+        self._plan = plan
+        self._units = units_of(plan, self._dice, self._units)
+        if (plan.link.protocol, plan.link.where) != (before.protocol, before.where):
+            await self._close()
+            self._up = None
+            self._tried = False
+            self._down = self._not_yet()
+
+    def _not_yet(self) -> Failure:
+        return Failure(Reason.NO_CONNECTION, f"connecting to {place_of(self._plan.link)}")
+
+    def _turn_limit_s(self) -> float:
+        """The longest a turn can take while all is well with the worker, scan seconds.
+
+        Every block, every proof and every reopening may run out its time; then comes one slice of rest.
+        """
+        limits = sum(len(unit.requests) + MOST_PROOFS + 1 for unit in self._units)
+        real_limit_s = limits * self._plan.link.timeout_s + REST_SLICE_S + TURN_SLACK_S
+        return real_limit_s * self._clock.speed
