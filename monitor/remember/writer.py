@@ -1,0 +1,181 @@
+"""Writer: the one thread that touches the disk, and the rhythm in which it does.
+
+An event commits at once, with a sync. Anything else waits up to ``SOON_S`` to be joined by more, and readings
+for the site's flush time.
+"""
+
+import logging
+import threading
+from collections.abc import Callable
+from concurrent.futures import Future
+from typing import TypeVar
+
+from monitor.clock import real_s
+from monitor.errors import StoreError
+from monitor.remember.database import TROUBLES
+from monitor.remember.desk import Desk
+from monitor.remember.history_keeper import HistoryKeeper
+from monitor.remember.journal_keeper import JournalKeeper
+from monitor.words import Instant, StoreFigures
+
+#: What needs no sync waits this long for company: fewer pages written, and a killed process loses no more.
+SOON_S = 0.2
+
+_log = logging.getLogger(__name__)
+_Answer = TypeVar("_Answer")
+
+
+class Writer:
+    """Owns both files from ``start`` to its end.
+
+    Attributes:
+        figures: replaced as a whole after every turn; what others know better is left out.
+        busy_since_s: second of the steady clock at which the turn under way began; None between turns.
+        callbacks: told the last event that may be told, on the writer's thread.
+        ended: done when both files are closed.
+    """
+
+    def __init__(
+        self,
+        journal: JournalKeeper,
+        history: HistoryKeeper,
+        desk: Desk,
+        *,
+        flush_s: float,
+        now: Callable[[], Instant],
+    ) -> None:
+        self.busy_since_s: float | None = None
+        self.callbacks: list[Callable[[int], None]] = []
+        self.ended: Future[bool] = Future()
+        self._journal = journal
+        self._history = history
+        self._desk = desk
+        self._flush_s = flush_s
+        self._now = now
+        self._announced = journal.committed
+        self._last_commit_at: Instant | None = None
+        self._next_soon_s = 0.0
+        self._next_flush_s = real_s() + flush_s
+        self.figures = self._figures()
+
+    def start(self) -> None:
+        """Begin. The thread never keeps the process from ending."""
+        threading.Thread(target=self._run, name="remember", daemon=True).start()
+
+    def ask(self, job: Callable[[], _Answer], meet: Callable[[BaseException], object]) -> Future[_Answer]:
+        """Have a job done between two transactions.
+
+        Args:
+            job: reads; runs on the writer's thread.
+            meet: told what the disk or SQLite raised; the asker gets a StoreError instead.
+
+        Raises:
+            StoreError: too many wait, or the store is closed.
+        """
+        if self._desk.closing:
+            raise StoreError("The store is closed.")
+        answer: Future[_Answer] = Future()
+        self._desk.ask(lambda: _do(job, meet, answer))
+        return answer
+
+    def _run(self) -> None:
+        while not self._turn():
+            self._desk.wait(self._rest_s())
+        self._journal.file.close()
+        self._history.file.close()
+        self.ended.set_result(True)
+
+    def _rest_s(self) -> float:
+        now_s = real_s()
+        trouble = self._journal.trouble
+        if self._desk.flush_asked:
+            return 0.0
+        due_s = [self._next_flush_s - now_s]
+        if trouble.active:
+            due_s.append(trouble.rest_s(now_s))
+        elif self._desk.something:
+            due_s.append(0.0 if self._desk.has_events else self._next_soon_s - now_s)
+        return max(0.0, min(due_s))
+
+    def _turn(self) -> bool:
+        """Do what is due; whether it was the last turn."""
+        self.busy_since_s = real_s()
+        flushes = self._desk.flushes()
+        closing = self._desk.closing
+        try:
+            self._do_what_is_due(everything=bool(flushes))
+        except Exception as error:  # a fault of ours must not end the only thread that can save anything
+            _log.exception("the writer met a fault of its own")
+            self._journal.trouble.met(f"The store met a fault of its own: {error!r}.", real_s())
+        self.figures = self._figures()
+        self._announce()
+        for flush in flushes:
+            flush.set_result(not self._desk.something and not self._history.trouble.active)
+        self.busy_since_s = None
+        return closing
+
+    def _do_what_is_due(self, *, everything: bool) -> None:
+        now_s = real_s()
+        soon = now_s >= self._next_soon_s and (self._desk.something or self._journal.trouble.active)
+        if everything or ((soon or self._desk.has_events) and not self._journal.trouble.rest_s(now_s)):
+            self._write_events(synced=everything)
+        self._announce()
+        self._answer()
+        if everything or now_s >= self._next_flush_s:
+            self._write_history(synced=everything)
+
+    def _write_events(self, *, synced: bool) -> None:
+        if self._journal.write(synced=synced, utc_s=self._now().utc_s):
+            self._last_commit_at = self._now()
+        self._next_soon_s = real_s() + SOON_S
+
+    def _write_history(self, *, synced: bool) -> None:
+        if self._history.write(synced=synced, between=self._let_events_pass):
+            self._last_commit_at = self._now()
+        self._next_flush_s = real_s() + self._flush_s
+
+    def _let_events_pass(self) -> None:
+        if self._desk.has_events and not self._journal.trouble.active:
+            self._write_events(synced=False)
+            self._announce()
+        self._answer()
+
+    def _answer(self) -> None:
+        for question in self._desk.questions():
+            question()
+
+    def _announce(self) -> None:
+        tellable = self._journal.tellable
+        if tellable <= self._announced:
+            return
+        self._announced = tellable
+        for callback in self.callbacks:
+            try:
+                callback(tellable)
+            except RuntimeError:  # the loop it was meant for has closed
+                _log.debug("nobody listens any more")
+
+    def _figures(self) -> StoreFigures:
+        journal, history = self._journal, self._history
+        troubles = sorted((journal.trouble, history.trouble), key=lambda each: not each.active)
+        return StoreFigures(
+            healthy=not any(each.active for each in troubles),
+            last_error=next((each.sentence for each in troubles if each.sentence), ""),
+            last_commit_at=self._last_commit_at,
+            journal_events=journal.file.count,
+            history_rows=history.file.count,
+            bytes_on_disk=journal.file.bytes_on_disk() + history.file.bytes_on_disk(),
+            dropped_events=journal.dropped,
+        )
+
+
+def _do(job: Callable[[], _Answer], meet: Callable[[BaseException], object], answer: Future[_Answer]) -> None:
+    if not answer.set_running_or_notify_cancel():
+        return
+    try:
+        answer.set_result(job())
+    except TROUBLES as error:
+        meet(error)
+        answer.set_exception(StoreError(f"The store could not be read: {error}."))
+    except Exception as error:  # the asker's to know, not the writer's to die of
+        answer.set_exception(error)
