@@ -122,7 +122,7 @@ def _whole(value: float, encoding: Encoding) -> int:
     """The nearest whole number in two's complement, at or above 0."""
     low, high = _RANGE[encoding]
     # "not inside", so that a NaN, which compares false to everything, is refused too.
-    if not low - 0.5 <= value <= high + 0.5 or not low <= round(value) <= high:
+    if not low - 0.5 <= value < high + 0.5:
         raise ValueError(f"{encoding} holds {low} to {high} (got {value!r})")
     return round(value) & (0xFFFF if encoding.width == 1 else 0xFFFF_FFFF)
 

@@ -55,15 +55,13 @@ def not_a_number(raw: float) -> Verdict:
     return Verdict(Quality.BAD, Reason.NOT_A_NUMBER, f"the registers hold {raw}, which gives no finite value")
 
 
-def out_of_range(value: float, low: float | None, high: float | None, unit: str) -> Verdict | None:
-    """Outside what can be true at this point; None inside, both ends included."""
+def out_of_range(value: float, low: float | None, high: float | None, unit: str) -> Verdict:
+    """The value is outside what can be true at this point, below ``low`` or else above ``high``."""
     unit = unit and f" {unit}"
     if low is not None and value < low:
         detail = f"{value:.6g}{unit}: below the lowest valid {low:g}{unit}"
-    elif high is not None and value > high:
-        detail = f"{value:.6g}{unit}: above the highest valid {high:g}{unit}"
     else:
-        return None
+        detail = f"{value:.6g}{unit}: above the highest valid {high:g}{unit}"
     return Verdict(Quality.BAD, Reason.OUT_OF_RANGE, detail)
 
 

@@ -125,6 +125,17 @@ def test_a_frozen_value_is_frozen_still_after_a_failed_request() -> None:
     assert watched.see(12000)[0].reason is Reason.FROZEN
 
 
+def test_a_spell_without_a_number_is_as_a_spell_without_an_answer() -> None:
+    it = AnalogChannel(format=RegisterFormat(Encoding.FLOAT32), scaling=LinearScaling(), frozen_after_s=60.0)
+    five, no_number = (0x40A0, 0x0000), (0x7FC0, 0x0000)
+    state = channels.start(it)
+    for mono_s, words in [(0, five), (50, five), (51, no_number), (650, no_number), (651, five), (659, five)]:
+        state, reading = channels.advance(it, state, words, at(mono_s), True)
+
+    assert reading.quality is Quality.GOOD
+    assert channels.advance(it, state, five, at(661), True)[1].reason is Reason.FROZEN
+
+
 def test_frozen_is_told_before_a_loop_that_is_merely_uncertain() -> None:
     readings = Watched().see(3700, 70)
 

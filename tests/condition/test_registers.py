@@ -97,7 +97,7 @@ def test_only_the_right_number_of_words_is_taken(fmt: RegisterFormat, length: in
 @pytest.mark.parametrize("fmt", INTEGERS, ids=str)
 def test_integers_out_of_range_are_refused(fmt: RegisterFormat) -> None:
     low, high = RANGE[fmt.encoding]
-    for value in (low - 1, high + 1, 1e12, -1e12, math.nan, math.inf, -math.inf):
+    for value in (low - 1, high + 1, low - 0.6, high + 0.5, 1e12, -1e12, math.nan, math.inf, -math.inf):
         with pytest.raises(ValueError, match="holds"):
             encode(value, fmt)
     for value in (low, high):
