@@ -1,0 +1,76 @@
+"""``cakewatch run``: watch a site until told to stop."""
+
+import asyncio
+import os
+import signal
+import sys
+from pathlib import Path
+
+import click
+
+from monitor.cli.site_file import load_or_exit
+from monitor.clock import Clock
+from monitor.daemon import logs
+from monitor.daemon.running import Daemon
+from monitor.errors import CakewatchError
+from monitor.remember.store import Store
+from monitor.site.load import load
+from monitor.site.plan import SitePlan
+from monitor.site.problems import SiteFileError
+from monitor.tell.watchdog import Watchdog
+
+#: Something the daemon needs is not there (folder not writable, port taken, another daemon on the store).
+CANNOT_START = 3
+#: A fault of our own; the service manager should start it again.
+OUR_FAULT = 70
+
+
+@click.command()
+@click.argument("site", type=click.Path(path_type=Path))
+@click.option("--verbose", is_flag=True, help="Log every change of every unit, not only of links.")
+def run(site: Path, verbose: bool) -> None:
+    """Watch the plant that the SITE file describes, until SIGTERM or Ctrl-C.
+
+    \b
+    SIGHUP reads the site file again: a valid one is followed without losing a latch, a wrong one is refused
+    and watching goes on.
+    Exit codes: 0 stopped as told, 2 the site file is wrong, 3 cannot start, 70 a fault of its own.
+    """  # noqa: D301  click wants the \b as it stands
+    logs.begin(os.environ, verbose=verbose)
+    plan = load_or_exit(site)
+    try:
+        asyncio.run(_run(site, plan))
+    except CakewatchError as error:
+        click.echo(f"cakewatch: {error}", err=True)
+        sys.exit(CANNOT_START)
+    except Exception:
+        sys.exit(OUR_FAULT)
+
+
+async def _run(site: Path, plan: SitePlan) -> None:
+    store_clock = Clock()
+    store = Store.open(plan.store, now=store_clock.now, outlets=("mqtt",) if plan.mqtt else ())
+    clock = Clock(start_s=store.scan_s)
+    daemon = Daemon(plan, store, clock, Watchdog(os.environ.get("NOTIFY_SOCKET")))
+    loop = asyncio.get_running_loop()
+    for number in (signal.SIGTERM, signal.SIGINT):
+        loop.add_signal_handler(number, daemon.stop)
+    reloads: set[asyncio.Task[None]] = set()
+
+    def hang_up() -> None:
+        task = loop.create_task(_reload(daemon, site))
+        reloads.add(task)  # the loop itself holds tasks only weakly
+        task.add_done_callback(reloads.discard)
+
+    loop.add_signal_handler(signal.SIGHUP, hang_up)
+    await daemon.run()
+
+
+async def _reload(daemon: Daemon, site: Path) -> None:
+    try:
+        plan = await asyncio.to_thread(load, site, os.environ)
+    except SiteFileError as error:
+        click.echo(str(error), err=True)
+        daemon.refuse_reload(site, len(error.problems))
+        return
+    await daemon.reload(plan)

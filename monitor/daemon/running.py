@@ -1,0 +1,196 @@
+"""Running: the daemon's life. Build, start, join, reload, stop; the only file that knows everybody.
+
+links ─┐
+ticks ─┼→ inbox → core (one turn each) ┬→ store (one transaction)
+people ┘                               └→ telling, once the store has it
+"""
+
+import asyncio
+import logging
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from monitor import __version__
+from monitor.clock import Clock
+from monitor.daemon.core import Core
+from monitor.daemon.inbox import Inbox
+from monitor.daemon.links import Links
+from monitor.daemon.reload import carry_over
+from monitor.daemon.tasks import Tasks
+from monitor.daemon.telling import Telling
+from monitor.remember.store import Store
+from monitor.scan.turn import Tick
+from monitor.site.plan import SitePlan
+from monitor.tell.figures import JudgeFigures
+from monitor.tell.watchdog import Watchdog
+from monitor.words import Event, EventKind
+
+log = logging.getLogger("cakewatch")
+
+#: Delays are looked at this often, scan seconds; they fire late by at most this, and never early.
+TICK_S = 0.25
+#: Collectors whose windows are written down at each whole second; a thousand take five minutes.
+WINDOWS_A_SECOND = 4
+#: A judge that has not come round for this long is stuck, real seconds.
+JUDGE_LIMIT_S = 10.0
+
+
+class Daemon:
+    """One site, watched until told to stop.
+
+    Args:
+        plan: the checked site file.
+        store: open; the daemon closes it.
+        clock: going on from ``store.scan_s``.
+        watchdog: the service manager, if there is one.
+        watch: called with the names of the collectors whose told state changed (the demonstration's screen).
+    """
+
+    def __init__(
+        self,
+        plan: SitePlan,
+        store: Store,
+        clock: Clock,
+        watchdog: Watchdog | None = None,
+        watch: Callable[[Iterable[str]], None] | None = None,
+    ) -> None:
+        self.plan = plan
+        self.store = store
+        self.clock = clock
+        self.failure: BaseException | None = None
+        self._watch = watch
+        self._watchdog = watchdog or Watchdog(None)
+        self._stop = asyncio.Event()
+        self.inbox = Inbox()
+        self.core = Core(store, clock.now(), self._changed)
+        self._tasks = Tasks(self._failed)
+        self.links = Links(clock, self._tasks, self.inbox.put)
+        self.telling = Telling(store, clock, self.core, self._tasks, self.links.figures, self.judge_figures)
+
+    async def run(self) -> None:
+        """Start, watch until ``stop`` (or a fault of ours, which is raised again), and end cleanly."""
+        loop = asyncio.get_running_loop()
+        self.core.restore(self.plan.collectors, self.clock.now())
+        self.store.on_committed(lambda seq: loop.call_soon_threadsafe(self._committed, seq))
+        await self.telling.start(self.plan)
+        self._journal_system("started", f"cakewatch {__version__} started watching {self.plan.name}")
+        self._say_store_troubles()
+        self._tasks.start("judge", self._judge())
+        self._tasks.start("ticks", self._tick())
+        await self.links.follow(self.plan.links)
+        self._watchdog.ready()
+        log.info(
+            "watching site=%r collectors=%d links=%d",
+            self.plan.name,
+            len(self.plan.collectors),
+            len(self.plan.links),
+        )
+        await self._stop.wait()
+        await self._end()
+        if self.failure is not None:
+            raise self.failure
+
+    def stop(self) -> None:
+        """Ask for the end; ``run`` returns within two seconds with everything committed."""
+        self._stop.set()
+
+    async def reload(self, plan: SitePlan) -> None:
+        """Go on with another site file. Untouched collectors and links notice nothing."""
+        self._watchdog.reloading()
+        now = self.clock.now()
+        states, ended = carry_over(self.core.plans, self.core.states, plan.collectors, now)
+        self.core.replace_plans(plan.collectors, states)
+        self.core.journal(ended, now)
+        self.plan = plan
+        await self.links.follow(plan.links)
+        await self.telling.follow(plan)
+        self._journal_system("reloaded", f"site file reloaded: watching {len(plan.collectors)} collectors")
+        self._watchdog.ready()
+
+    def refuse_reload(self, file: Path, problems: int) -> None:
+        """Say that a changed site file is wrong and that the old one stays in force."""
+        self._journal_system(
+            "reload_refused",
+            f"site file {file.name} was not taken: it has {problems} problem{'' if problems == 1 else 's'} "
+            "(cakewatch check names them); watching goes on with the old one",
+        )
+
+    def judge_figures(self) -> JudgeFigures:
+        """How the judge is getting on."""
+        return JudgeFigures(
+            turned_at=self.core.turned_at,
+            turn_limit_s=JUDGE_LIMIT_S * self.clock.speed,
+            waiting=len(self.inbox),
+            turns=self.core.turns,
+            dropped=self.inbox.dropped,
+        )
+
+    async def _judge(self) -> None:
+        while True:
+            for what in await self.inbox.take():
+                self.core.take(what, self.clock.now())
+            # A full inbox must not keep the links from the loop.
+            await asyncio.sleep(0)
+
+    async def _tick(self) -> None:
+        """Let time pass for the judge; write down now and then what a power cut must not take."""
+        ticks = 0
+        while True:
+            self.inbox.put(Tick())
+            ticks += 1
+            if ticks % 4 == 0:
+                self._keep(ticks // 4)
+                self._watchdog.alive()
+            await self.clock.sleep(TICK_S)
+
+    def _keep(self, second: int) -> None:
+        now = self.clock.now()
+        if self.core.is_counting() or second % 10 == 0:
+            self.store.remember({}, now.mono_s)
+        self.core.keep_some_windows(WINDOWS_A_SECOND, now)
+
+    def _changed(self, names: Iterable[str]) -> None:
+        self.telling.changed(names)
+        if self._watch is not None:
+            self._watch(names)
+
+    def _committed(self, seq: int) -> None:
+        self.telling.committed(seq, self.core.committed(seq))
+
+    def _failed(self, error: BaseException) -> None:
+        self.failure = self.failure or error
+        self._stop.set()
+
+    def _journal_system(self, happened: str, text: str) -> None:
+        now = self.clock.now()
+        event = Event(kind=EventKind.SYSTEM, happened=happened, at_utc_s=now.utc_s, text=text)
+        log.info("%s", text)
+        self.core.journal([event], now)
+
+    def _say_store_troubles(self) -> None:
+        if self.store.set_aside is not None:
+            self._journal_system(
+                "store_set_aside",
+                f"the store could not be read and was set aside as {self.store.set_aside.name}; "
+                "a new one was begun and remembered latches are lost",
+            )
+
+    async def _end(self) -> None:
+        """Links first, then what they brought is judged, journaled and told; the store last."""
+        self._watchdog.stopping()
+        await self._tasks.end(*[f"link {name}" for name in self.links.figures()], within_s=0.5)
+        await self._tasks.end("ticks", "judge", within_s=0.2)
+        while len(self.inbox):
+            for what in await self.inbox.take():
+                self.core.take(what, self.clock.now())
+        self._journal_system(
+            "stopped",
+            "cakewatch stopped watching, as it was told to"
+            if self.failure is None
+            else "cakewatch stopped after a fault of its own",
+        )
+        self.core.keep_everything(self.clock.now())
+        await self.store.flush()
+        await self.telling.stop()
+        await self._tasks.end(within_s=0.2)
+        await self.store.close()
