@@ -60,8 +60,10 @@ def advance(
 def _median(window: tuple[float, ...]) -> float:
     ordered = sorted(window)
     half = len(ordered) // 2
-    # Halved before they are added: two very large samples then cannot overflow.
-    return ordered[half] if len(ordered) % 2 else ordered[half - 1] / 2 + ordered[half] / 2
+    if len(ordered) % 2:
+        return ordered[half]
+    # From the lower one up, so that two equal samples give exactly themselves.
+    return ordered[half - 1] + (ordered[half] - ordered[half - 1]) / 2
 
 
 def _lagged(before: float, value: float, elapsed_lags: float) -> float:
