@@ -1,0 +1,53 @@
+"""Outlets: store, broker and HTTP address of the site file become settings; paths count from the file's folder."""
+
+import re
+from pathlib import Path
+
+from monitor.remember.settings import StoreSettings
+from monitor.site.shape.outlets import Http, Mqtt, Store, Tls
+from monitor.tell.settings import HttpSettings, MqttSettings, TlsSettings
+
+MQTT_PORT = 1883
+MQTT_TLS_PORT = 8883
+
+
+def store_settings(shape: Store, folder: Path) -> StoreSettings:
+    """Return where and how much is kept."""
+    return StoreSettings(
+        folder=folder / shape.folder,
+        history_step_s=shape.history_step,
+        keep_history_s=shape.keep_history,
+        max_history_mb=shape.max_history,
+        flush_s=shape.flush,
+        keep_events=shape.keep_events,
+    )
+
+
+def mqtt_settings(shape: Mqtt, site_name: str, password: str | None, folder: Path) -> MqttSettings:
+    """Return how the broker is reached; the password was read elsewhere."""
+    plain_name = re.sub(r"[^A-Za-z0-9._-]+", "-", site_name).strip("-").lower()
+    return MqttSettings(
+        host=shape.host,
+        port=shape.port or (MQTT_TLS_PORT if shape.tls else MQTT_PORT),
+        version=5 if shape.version == "5" else 3,
+        client_id=shape.client_id or f"cakewatch-{plain_name}"[:64].rstrip("-"),
+        username=shape.username,
+        password=password,
+        tls=_tls_settings(shape.tls, folder) if shape.tls else None,
+        base_topic=shape.base_topic,
+        keepalive_s=max(1, round(shape.keepalive)),
+        state_period_s=shape.state_period,
+    )
+
+
+def http_settings(shape: Http) -> HttpSettings:
+    """Return where to listen."""
+    return HttpSettings(host=shape.host, port=shape.port)
+
+
+def _tls_settings(shape: Tls, folder: Path) -> TlsSettings:
+    return TlsSettings(
+        ca_file=folder / shape.ca_file if shape.ca_file else None,
+        certificate_file=folder / shape.certificate_file if shape.certificate_file else None,
+        key_file=folder / shape.key_file if shape.key_file else None,
+    )

@@ -1,0 +1,148 @@
+"""Fields: the kinds of value a key may hold, each with how it is read and what an editor is told of it."""
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import partial
+from typing import Any
+
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import CoreSchema, core_schema
+
+from monitor.condition import units
+from monitor.site import durations, quantities, values
+
+#: A number as JSON Schema patterns (ECMA 262) spell it.
+_NUMBER = r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?"
+
+
+@dataclass(frozen=True, eq=False)
+class Kind:
+    """One kind of value: an annotation that pydantic reads.
+
+    Attributes:
+        read: text to value; raises ``values.UnfitError``.
+        schema: what the JSON Schema says of the text as an editor sees it.
+    """
+
+    read: Callable[[Any], Any]
+    schema: dict[str, Any]
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Read by this kind alone, whatever the annotated type is."""
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        """Tell the editor what this kind says."""
+        return dict(self.schema)
+
+
+def whole(low: int, high: int) -> Kind:
+    """A whole number from ``low`` to ``high``."""
+    wanted = f"must be a whole number from {low} to {high}"
+    read = partial(values.whole, low=low, high=high, wanted=wanted)
+    return Kind(read, {"type": "integer", "minimum": low, "maximum": high})
+
+
+def decimal() -> Kind:
+    """Any finite decimal number."""
+    return Kind(partial(values.number, wanted='must be a number, such as "0.01"'), {"type": "number"})
+
+
+def counts_or_none() -> Kind:
+    """A number of counts, or ``none``, which is read as None."""
+    wanted = "must be a number of counts, or none"
+
+    def read(value: Any) -> float | None:
+        return None if value == "none" else values.number(value, wanted)
+
+    return Kind(read, {"anyOf": [{"type": "number"}, {"const": "none"}]})
+
+
+def yes_no() -> Kind:
+    """Yes or no; editors that follow YAML 1.1 see a boolean, those that follow 1.2 a text."""
+    return Kind(values.yes_no, {"enum": ["yes", "no", True, False]})
+
+
+def duration(low_s: float, high_s: float, never: str = "") -> Kind:
+    """A duration with its unit; ``never`` is a word that is taken as well, and read as None."""
+
+    def read(value: Any) -> float | None:
+        if never and value == never:
+            return None
+        return durations.duration(value, low_s, high_s, never)
+
+    return Kind(read, _measured(durations.SECONDS_PER, never))
+
+
+def megabytes(low: int, high: int) -> Kind:
+    """A size with its unit."""
+    return Kind(partial(durations.megabytes, low=low, high=high), _measured(durations.MEGABYTES_PER))
+
+
+def quantity(kind: units.Kind, example: str) -> Kind:
+    """A number with a unit of one kind, kept as written until the site's inch of water is known."""
+    schema = _measured(units.known_units(kind)) | {"examples": [example]}
+    return Kind(partial(quantities.quantity, kind=kind, example=example), schema)
+
+
+def any_quantity(example: str) -> Kind:
+    """A number with whatever unit."""
+    schema = {"type": "string", "pattern": f"^{_NUMBER} *[^0-9 ].*$", "examples": [example]}
+    return Kind(partial(quantities.any_quantity, example=example), schema)
+
+
+def unit_of(kind: units.Kind) -> Kind:
+    """The name of a unit of one kind."""
+    return Kind(partial(quantities.unit, kind=kind), {"enum": list(units.known_units(kind))})
+
+
+def choice(choices: Sequence[str]) -> Kind:
+    """One word of a few; numbers among them are offered to editors as numbers."""
+    offered = [int(word) if word.isdecimal() else word for word in choices]
+    return Kind(partial(values.choice, choices=choices), {"enum": offered})
+
+
+def member(enum: type[StrEnum], choices: Sequence[str] = ()) -> Kind:
+    """One member of an enum, or of a part of it."""
+    words = tuple(choices) or tuple(item.value for item in enum)
+    return Kind(lambda value: enum(values.choice(value, words)), {"enum": list(words)})
+
+
+def name(what: str) -> Kind:
+    """A name or tag of safe characters, 40 at most."""
+    # Editors may see a number where a name consists of digits.
+    pattern = {"type": ["string", "integer"], "pattern": "^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$"}
+    return Kind(partial(values.name, what=what), pattern)
+
+
+def line(what: str, longest: int = 200) -> Kind:
+    """One line of free text."""
+    wanted = f"must be {what}: one line of {longest} characters at most"
+
+    def read(value: Any) -> str:
+        found = values.text(value, wanted)
+        if len(found) > longest or not found.isprintable():
+            raise values.UnfitError(wanted)
+        return found
+
+    return Kind(read, {"type": ["string", "integer"], "maxLength": longest})
+
+
+def matching(pattern: str, wanted: str, examples: Iterable[str] = ()) -> Kind:
+    """A text of one shape; the pattern must mean the same to Python and to ECMA 262."""
+
+    def read(value: Any) -> str:
+        found = values.text(value, wanted)
+        if not re.fullmatch(pattern, found, re.ASCII):
+            raise values.UnfitError(wanted)
+        return found
+
+    return Kind(read, {"type": "string", "pattern": f"^{pattern}$", "examples": list(examples)})
+
+
+def _measured(names: Iterable[str], never: str = "") -> dict[str, Any]:
+    choices = "|".join(re.escape(unit).replace("\\ ", " ") for unit in sorted(names))
+    pattern = f"{_NUMBER} *({choices})"
+    return {"type": "string", "pattern": f"^({pattern}|{never})$" if never else f"^{pattern}$"}

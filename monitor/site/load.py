@@ -1,0 +1,117 @@
+"""Load: a path becomes a checked plan, or every problem at once."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from monitor.condition.units import PA_PER_INCH_OF_WATER
+from monitor.scan.settings import CollectorPlan
+from monitor.site import document, reading, secrets
+from monitor.site.building.collectors import collector_plan
+from monitor.site.building.links import link_plans
+from monitor.site.building.outlets import http_settings, mqtt_settings, store_settings
+from monitor.site.document import Document
+from monitor.site.plan import SitePlan
+from monitor.site.points import points_of
+from monitor.site.problems import KeyPath, Problem, SiteFileError, at, dotted
+from monitor.site.risks.all import risks
+from monitor.site.rules import bands, links, names, points
+from monitor.site.rules.fault import Fault
+from monitor.site.secrets import Secret
+from monitor.site.shape.whole import SiteFile
+
+
+def load(path: Path, environ: Mapping[str, str]) -> SitePlan:
+    """Return the plan of a site file.
+
+    Args:
+        path: the file; relative paths inside it count from its folder.
+        environ: where the passwords that the file names are looked up.
+
+    Raises:
+        SiteFileError: the file cannot be read or breaks a rule; carries every problem, with its line.
+    """
+    file, folder = str(path), path.parent
+    found = document.read(_bytes(path))
+    shape, problems = reading.read(found) if found.is_whole else (None, [])
+    problems = [*found.problems, *problems]
+    if shape is None:
+        raise SiteFileError(file, _in_order(problems))
+    secret = secrets.mqtt_password(shape.mqtt, environ, folder) if shape.mqtt else Secret()
+    collectors, faults = _collectors(shape, _link_names(found))
+    faults += _outlet_faults(shape, secret, folder)
+    problems += [found.problem(fault.path, fault.wanted, fault.found) for fault in faults]
+    if problems:
+        raise SiteFileError(file, _in_order(problems))
+    return _plan(file, folder, found, shape, collectors, secret)
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(document.MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = (getattr(error, "strerror", None) or "the path is not one").lower()
+        problem = Problem(0, 0, "", "", f"cannot be read: {reason}")
+        raise SiteFileError(str(path), (problem,)) from None
+
+
+def _link_names(found: Document) -> frozenset[str]:
+    section = found.data.get("links")
+    return frozenset(section) if isinstance(section, dict) else frozenset()
+
+
+def _collectors(shape: SiteFile, link_names: frozenset[str]) -> tuple[dict[str, CollectorPlan], list[Fault]]:
+    """Plan every collector that breaks no rule, and find every fault of all of them."""
+    faults = [*links.faults(shape, link_names), *names.faults(shape)]
+    pa_per_inh2o = PA_PER_INCH_OF_WATER[shape.site.inch_of_water]
+    plans: dict[str, CollectorPlan] = {}
+    for name, collector in shape.collectors.items():
+        path: KeyPath = ("collectors", name)
+        own = list(bands.shape_faults(path, collector, pa_per_inh2o))
+        for role, point in points_of(collector):
+            own += points.faults((*path, role.value), point, pa_per_inh2o)
+        is_reachable = all(point.link in shape.links for _, point in points_of(collector))
+        if not own and is_reachable:
+            plans[name] = collector_plan(name, collector, shape.links, pa_per_inh2o)
+            own += bands.plan_faults(path, plans[name], collector, pa_per_inh2o)
+        faults += own
+    return plans, faults
+
+
+def _outlet_faults(shape: SiteFile, secret: Secret, folder: Path) -> Iterator[Fault]:
+    if secret.fault is not None:
+        yield secret.fault
+    if shape.mqtt is not None and shape.mqtt.tls is not None:
+        yield from secrets.tls_faults(shape.mqtt.tls, folder)
+
+
+def _in_order(problems: list[Problem]) -> tuple[Problem, ...]:
+    return tuple(sorted(problems, key=lambda problem: (problem.line, problem.column, problem.key)))
+
+
+def _plan(
+    file: str,
+    folder: Path,
+    found: Document,
+    shape: SiteFile,
+    collectors: dict[str, CollectorPlan],
+    secret: Secret,
+) -> SitePlan:
+    plan = SitePlan(
+        name=shape.site.name,
+        inch_of_water=shape.site.inch_of_water,
+        pa_per_inh2o=PA_PER_INCH_OF_WATER[shape.site.inch_of_water],
+        links=link_plans(shape),
+        collectors=collectors,
+        store=store_settings(shape.store, folder),
+        mqtt=mqtt_settings(shape.mqtt, shape.site.name, secret.text, folder) if shape.mqtt else None,
+        http=http_settings(shape.http) if shape.http else None,
+    )
+    return replace(plan, warnings=_warnings(file, found, shape, plan))
+
+
+def _warnings(file: str, found: Document, shape: SiteFile, plan: SitePlan) -> tuple[str, ...]:
+    placed = [(found.place_of(risk.path), risk) for risk in risks(shape, plan)]
+    placed.sort(key=lambda item: (item[0].line, item[0].column))
+    return tuple(at(file, place.line, f"{dotted(risk.path)}: {risk.sentence}") for place, risk in placed)

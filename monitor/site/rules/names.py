@@ -1,0 +1,46 @@
+"""Names: rules for tags and names, which are identities in topics, metrics, the journal and on drawings."""
+
+from collections.abc import Iterator
+
+from monitor.site.points import address_of, points_of
+from monitor.site.problems import KeyPath
+from monitor.site.rules.fault import Fault
+from monitor.site.shape.points import Where
+from monitor.site.shape.whole import SiteFile
+
+
+def faults(file: SiteFile) -> Iterator[Fault]:
+    """Yield every tag that stands twice, and names that differ in case alone."""
+    yield from _tag_faults(file)
+    for section in ("links", "collectors"):
+        first: dict[str, str] = {}
+        for name in getattr(file, section):
+            other = first.setdefault(name.casefold(), name)
+            if other != name:
+                yield Fault((section, name), f"differs from {other} in case alone: people will mix them up")
+
+
+def _tag_faults(file: SiteFile) -> Iterator[Fault]:
+    seen: dict[str, tuple[KeyPath, tuple[object, ...]]] = {}
+    for path, tag, place in _tags(file):
+        first = seen.setdefault(tag.casefold(), (path, place))
+        # One instrument may serve several collectors, such as a common header pressure; an alarm never does.
+        is_shared_instrument = bool(place) and first[1] == place
+        if first[0] != path and not is_shared_instrument:
+            owner = ".".join(str(part) for part in first[0])
+            yield Fault(path, f"must be a tag of its own over the whole site; {owner} has it already", f'"{tag}"')
+
+
+def _tags(file: SiteFile) -> Iterator[tuple[KeyPath, str, tuple[object, ...]]]:
+    """Yield each tag with its place in the file and, for an instrument, where it is read."""
+    for name, collector in file.collectors.items():
+        here: KeyPath = ("collectors", name)
+        for role, point in points_of(collector):
+            yield (*here, role.value, "tag"), point.tag, (role, *_place(point))
+        for tag in collector.bands:
+            yield (*here, "bands", tag), tag, ()
+        yield (*here, "bad_signal", "tag"), collector.bad_signal.tag or f"{collector.dp.tag}-BAD", ()
+
+
+def _place(point: Where) -> tuple[object, ...]:
+    return point.link, point.unit_id, address_of(point)

@@ -1,0 +1,110 @@
+"""Alarms: bands on the DP and the alarm for a DP that cannot be trusted, as the file says them."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from monitor.condition.units import Kind
+from monitor.judge.settings import Judged
+from monitor.site.fields import duration, member, name, quantity, yes_no
+from monitor.site.quantities import Quantity
+from monitor.site.shape.block import Block, defaulting, optional
+from monitor.words import Priority
+
+DAY_S = 86400.0
+
+Pressure = Annotated[Quantity, quantity(Kind.PRESSURE, "6 inH2O")]
+Tag = Annotated[str, name("a tag")]
+Delay = Annotated[float, duration(0, DAY_S)]
+AutoClear = Annotated[float | None, duration(1, 30 * DAY_S, never="never")]
+
+_AUTO_CLEAR = (
+    "How long after the return to normal a latched alarm is cleared by the timer. 1 s to 30 d, or never. An "
+    "active alarm is never cleared by a timer. Default 30 min (common practice, no source)."
+)
+
+
+class Band(Block):
+    """One warning band; its name is its tag."""
+
+    above: Pressure | None = optional(
+        "Set point of a high alarm. Raised at or above it; either above or below is given.",
+    )
+    below: Pressure | None = optional(
+        "Set point of a low alarm. Raised at or below it; either above or below is given.",
+    )
+    priority: Annotated[Priority, member(Priority)] = defaulting(
+        "medium", "How soon somebody must act. Default medium (our choice)."
+    )
+    deadband: Pressure | None = optional(
+        "How far inside the set point the DP must come before the alarm returns to normal. 0 or more. "
+        "Default 2 % of the measuring range (ISA-TR18.2.3 and EEMUA 191, first guess for pressure), or 0.2 inH2O "
+        "where no range is known.",
+    )
+    on_delay: Delay = defaulting(
+        "15 s",
+        "How long the condition must hold before the alarm is raised. 0 s to 1 d; default 15 s "
+        "(ISA-TR18.2.3 and EEMUA 191, first guess for pressure).",
+    )
+    off_delay: Delay = defaulting(
+        "15 s",
+        "How long the condition must be gone before the alarm has returned to normal. 0 s to 1 d; "
+        "default 15 s (ISA-TR18.2.3 and EEMUA 191, first guess for pressure).",
+    )
+    latching: Annotated[bool, yes_no()] = defaulting(
+        "yes",
+        "Held after the return to normal until a person or the auto-clear timer clears it. Default "
+        "yes, so that an alarm of the night is seen in the morning (common practice, no source).",
+    )
+    auto_clear: AutoClear = defaulting("30 min", _AUTO_CLEAR)
+    judges: Annotated[Judged, member(Judged)] = defaulting(
+        "damped",
+        "What is compared with the set point. The damped DP (default), the residual DP after cleaning, "
+        "or the running average; the last two do not see the sawtooth of cleaning.",
+    )
+
+
+class BadSignal(Block):
+    """The alarm for a DP that is bad: no answer, loop failed, frozen, stale."""
+
+    tag: Tag | None = optional(
+        "Tag of this alarm. Default: the tag of the DP with -BAD behind it.",
+    )
+    priority: Annotated[Priority, member(Priority)] = defaulting(
+        "high",
+        "How soon somebody must act. Default high: while the DP is bad no band can be raised (our choice).",
+    )
+    on_delay: Delay = defaulting(
+        "10 s",
+        "How long the DP must be bad before the alarm is raised. 0 s to 1 d; default 10 s: longer than "
+        "one lost answer and than the 4 s of NAMUR NE 43.",
+    )
+    off_delay: Delay = defaulting(
+        "10 s",
+        "How long the DP must be good again before the alarm has returned to normal. 0 s to 1 d; "
+        "default 10 s (our choice).",
+    )
+    latching: Annotated[bool, yes_no()] = defaulting(
+        "no", "Held after the return to normal. Default no: a signal that is back is back."
+    )
+    auto_clear: AutoClear = defaulting("30 min", _AUTO_CLEAR)
+
+
+class Cleaning(Block):
+    """Where the cleaning controller starts and stops; used to advise, never to control."""
+
+    start: Pressure = Field(description="DP at which cleaning starts. Common practice: 5 inH2O.")
+    stop: Pressure = Field(description="DP at which cleaning stops. Common practice: 4 inH2O.")
+
+
+class Trends(Block):
+    """Over how long a residual DP and a running average are taken."""
+
+    residual_window: Annotated[float, duration(60, DAY_S)] = defaulting(
+        "1 h",
+        "The residual DP is the lowest damped DP in this window. 1 min to 1 d; it should hold a whole "
+        "cleaning cycle. Default 1 h (our choice).",
+    )
+    average_window: Annotated[float, duration(60, DAY_S)] = defaulting(
+        "1 h", "The running average is taken over this window. 1 min to 1 d; default 1 h."
+    )

@@ -1,0 +1,101 @@
+"""Outlets: the store, the broker and the HTTP address, as the file says them."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from monitor.site.fields import choice, duration, line, matching, megabytes, whole
+from monitor.site.shape.alarms import DAY_S
+from monitor.site.shape.block import Block, defaulting, optional
+from monitor.site.shape.links import Host, Port
+
+_FILE = line("the path of a file")
+_RELATIVE = "A relative path counts from the folder of the site file."
+
+
+class Store(Block):
+    """Where events and history are kept."""
+
+    folder: Annotated[str, line("the path of a folder")] = defaulting(
+        "./data", f"Folder of the database. {_RELATIVE} Default ./data."
+    )
+    history_step: Annotated[float, duration(1, 3600)] = defaulting(
+        "10 s", "One row of history for each point and this long. 1 s to 1 h; default 10 s."
+    )
+    keep_history: Annotated[float, duration(3600, 3660 * DAY_S)] = defaulting(
+        "90 d", "Older history is dropped. 1 h to 3660 d; default 90 d."
+    )
+    max_history: Annotated[int, megabytes(1, 1_000_000)] = defaulting(
+        "500 MB",
+        "Beyond this size the oldest history is dropped. 1 MB to 1000 GB; default 500 MB.",
+    )
+    flush: Annotated[float, duration(1, 300)] = defaulting(
+        "10 s",
+        "Readings are written together this often, to spare flash memory. 1 s to 5 min; default 10 s. "
+        "Events are written at once.",
+    )
+    keep_events: Annotated[int, whole(100, 100_000_000)] = defaulting(
+        "100000", "Most events kept. 100 to 100000000; default 100000."
+    )
+
+
+class Tls(Block):
+    """Encryption towards the broker."""
+
+    ca_file: Annotated[str | None, _FILE] = optional(
+        f"Certificates to trust. {_RELATIVE} Default: those of the system.",
+    )
+    certificate_file: Annotated[str | None, _FILE] = optional("Client certificate. Together with key_file.")
+    key_file: Annotated[str | None, _FILE] = optional("Key of the client certificate. Together with it.")
+
+
+class Mqtt(Block):
+    """The broker."""
+
+    host: Host = Field(description="Host name or IP address of the broker. Such as 127.0.0.1.")
+    port: Port | None = optional(
+        "TCP port. Default 1883, with tls 8883 (both registered).",
+    )
+    version: Annotated[str, choice(("5", "3.1.1"))] = defaulting(
+        "5",
+        "Version of MQTT. 5 (default) or 3.1.1; only with 5 does the broker say that it refused a message.",
+    )
+    client_id: Annotated[
+        str, matching(r"[A-Za-z0-9._-]{0,64}", "must be letters, digits, dot, underscore and hyphen, 64 at most")
+    ] = Field(
+        default="",
+        validate_default=False,
+        description="Client identifier. Unique at the broker; default cakewatch- and the name of the site.",
+    )
+    username: Annotated[str | None, line("a user name")] = optional("User name at the broker. Default none.")
+    password_env: Annotated[
+        str | None, matching(r"[A-Za-z_][A-Za-z0-9_]*", "must be the name of an environment variable")
+    ] = optional(
+        "Environment variable that holds the password. Such as CAKEWATCH_MQTT_PASSWORD.",
+    )
+    password_file: Annotated[str | None, _FILE] = optional(
+        f"File that holds the password and nothing else. {_RELATIVE}",
+    )
+    tls: Tls | None = Field(
+        default=None, description="Encryption. Default none; write tls: {} for the system's trust."
+    )
+    base_topic: Annotated[
+        str,
+        matching(
+            r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}(/[A-Za-z0-9._-]{1,64}){0,5}",
+            "must be a topic of letters, digits, dot, underscore and hyphen, levels parted by /, no wildcard",
+        ),
+    ] = defaulting("cakewatch", "Everything is published below this topic. Default cakewatch.")
+    keepalive: Annotated[float, duration(5, 3600)] = defaulting(
+        "15 s", "A broker that was silent for longer is given up. 5 s to 1 h; default 15 s."
+    )
+    state_period: Annotated[float, duration(0.1, 3600)] = defaulting(
+        "1 s", "State is published at most this often. 0.1 s to 1 h; default 1 s."
+    )
+
+
+class Http(Block):
+    """Where /metrics and /health are served."""
+
+    host: Host = defaulting("127.0.0.1", "Address to listen on. Default 127.0.0.1, this machine alone.")
+    port: Port = defaulting("9464", "TCP port. Default 9464.")

@@ -1,0 +1,67 @@
+"""Unknown keys: what a key that has no place was probably meant to be."""
+
+from collections.abc import Iterator
+from typing import Any, get_args
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from monitor.site.problems import KeyPath
+from monitor.site.values import listed, meant
+
+_ADDRESS_WORDS = frozenset(
+    {"address", "register", "reg", "addr", "offset_address", "start_address", "register_address", "modbus_address"}
+    | {"register_number", "start_register", "index", "reference"}
+)
+_ADDRESS = (
+    "can mean two things one apart: write protocol_address (from 0, as on the wire, with table) or "
+    "reference_number (from 1, such as 30001)"
+)
+_SECRET_ADVICE = (
+    "a secret never stands in the site file: name an environment variable with password_env, or a file with "
+    "password_file"
+)
+_SECRET_WORDS = frozenset({"password", "passwd", "pass", "secret", "token", "pwd"})
+
+
+def advice_for(root: type[BaseModel], path: KeyPath, data: Any) -> str:
+    """Return what to say of a key that the block it stands in does not have."""
+    key = str(path[-1])
+    known = keys_at(root, path[:-1])
+    if key.casefold() in _SECRET_WORDS:
+        return _SECRET_ADVICE
+    if "protocol_address" in known and key.casefold() in _ADDRESS_WORDS:
+        return _ADDRESS
+    if key in known:
+        # Known to another shape of the same choice: only links have several.
+        return f"has no place on a {_protocol(path, data)} link"
+    near = meant(key, known)
+    return f"is not a known key: {near or f'known here are {listed(sorted(known))}'}"
+
+
+def keys_at(root: type[BaseModel], path: KeyPath) -> dict[str, FieldInfo]:
+    """Return the keys that a block may have; those of every shape where there is a choice."""
+    models = [root]
+    for part in path:
+        # What is no key of the block is a name that the file chose, or a position in a list.
+        fields = [model.model_fields[part] for model in models if part in model.model_fields]
+        models = [model for field in fields for model in _models_in(field.annotation)] or models
+    return {name: field for model in models for name, field in model.model_fields.items()}
+
+
+def about_key(root: type[BaseModel], path: KeyPath) -> str:
+    """Return the description of a key, or nothing."""
+    field = keys_at(root, path[:-1]).get(str(path[-1]))
+    return (field.description or "") if field else ""
+
+
+def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for inner in get_args(annotation):
+        yield from _models_in(inner)
+
+
+def _protocol(path: KeyPath, data: Any) -> str:
+    link = data.get(path[0], {}).get(path[1], {}) if len(path) > 2 else {}
+    return str(link.get("protocol", "")) if isinstance(link, dict) else ""
