@@ -4,8 +4,8 @@ from monitor.cli import demo_chart, demo_words
 from monitor.cli.demo_view import CollectorView, DemoView, duration
 from monitor.words import AlarmState, Event, Role
 
-#: One status line for each collector and this much plant time.
-STATUS_EVERY_S = 300.0
+#: One status line for each collector and this much real time.
+STATUS_EVERY_REAL_S = 5.0
 _SPARK_WIDTH = 20
 
 
@@ -16,7 +16,7 @@ def plain_lines(previous: DemoView | None, view: DemoView) -> list[str]:
     lines += [_event(view, event) for event in view.events if event not in known]
     if view.problem and (previous is None or previous.problem != view.problem):
         lines.append(f"{duration(view.plant_s)}  {view.problem}")
-    if previous is None or _period(previous) != _period(view):
+    if previous is not None and _period(previous) != _period(view):
         lines += [_status(view, collector) for collector in view.collectors]
     return lines
 
@@ -27,7 +27,7 @@ def _opening(view: DemoView) -> list[str]:
 
 
 def _period(view: DemoView) -> int:
-    return int(view.plant_s / STATUS_EVERY_S)
+    return int(view.plant_s / (STATUS_EVERY_REAL_S * view.speed))
 
 
 def _event(view: DemoView, event: Event) -> str:

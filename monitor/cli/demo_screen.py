@@ -5,6 +5,7 @@ Every piece is exactly one line, so that the picture is as high as was asked for
 
 import textwrap
 from itertools import groupby
+from operator import itemgetter
 
 from rich.console import Group
 from rich.text import Text
@@ -12,11 +13,12 @@ from rich.text import Text
 from monitor.cli import demo_chart, demo_words
 from monitor.cli.demo_chart import Scale
 from monitor.cli.demo_view import AlarmView, CollectorView, DemoView, duration
-from monitor.judge.settings import Side
+from monitor.judge.settings import Band, Side
 from monitor.words import AlarmState, Event, Quality, Reading, Role
 
 _AXIS = 7
 _TALLEST_CHART = 6
+_ROWS_FOR_BANDS = 3
 _QUALITY_STYLE = {Quality.GOOD: "green", Quality.UNCERTAIN: "yellow", Quality.BAD: "bold red"}
 
 
@@ -66,18 +68,25 @@ def _style_of(reading: Reading | None) -> str:
 
 def _chart(collector: CollectorView, width: int, rows: int) -> list[Text]:
     width -= _AXIS + 2
-    # One line has no room for bands: it shows the shape of the last minutes, and the alarms stand below it.
-    setpoints = [band.setpoint_inh2o for band in collector.bands] if rows > 1 else []
-    scale = demo_chart.scale_of(collector.trend[-width:], setpoints)
-    drawn = demo_chart.draw(collector.trend, setpoints, scale, width=width, height=rows)
-    alarmed = bool(setpoints) and any(band.side is Side.ABOVE for band in collector.bands)
-    high = min((band.setpoint_inh2o for band in collector.bands if band.side is Side.ABOVE), default=None)
+    # Too low a chart has no room for bands: it shows the shape of the last minutes, the alarms stand below it.
+    setpoints = [band.setpoint_inh2o for band in collector.bands] if rows >= _ROWS_FOR_BANDS else []
+    shown = collector.trend[-width:]
+    scale = demo_chart.scale_of(shown, setpoints)
+    drawn = demo_chart.draw(shown, setpoints, scale, width=width, height=rows)
+    columns = ["cyan"] * (width - len(shown)) + [_column_style(value, collector.bands) for value in shown]
     lines = []
     for number, (line, setpoint) in enumerate(zip(drawn.lines, drawn.band_rows, strict=True)):
         label = _label(setpoint, scale, rows, number)
-        lines.append(Text.assemble((f"{label:>{_AXIS}} ", "dim"), _coloured(line, "red" if alarmed else "cyan")))
-        alarmed = alarmed and (setpoint is None or setpoint != high)
+        lines.append(Text.assemble((f"{label:>{_AXIS}} ", "dim"), _coloured(line, columns)))
     return lines
+
+
+def _column_style(value: float | None, bands: tuple[Band, ...]) -> str:
+    """Return red for a value at or beyond a set point."""
+    beyond = value is not None and any(
+        value >= band.setpoint_inh2o if band.side is Side.ABOVE else value <= band.setpoint_inh2o for band in bands
+    )
+    return "red" if beyond else "cyan"
 
 
 def _label(setpoint: float | None, scale: Scale, rows: int, number: int) -> str:
@@ -89,11 +98,13 @@ def _label(setpoint: float | None, scale: Scale, rows: int, number: int) -> str:
     return ""
 
 
-def _coloured(line: str, style: str) -> Text:
-    styles = {demo_chart.BAND_LINE: "yellow dim", demo_chart.HOLE: "red"}
+def _coloured(line: str, columns: list[str]) -> Text:
+    marks = {demo_chart.BAND_LINE: "yellow dim", demo_chart.HOLE: "red"}
+    styled = [(marks.get(mark, style), mark) for mark, style in zip(line, columns, strict=True)]
     text = Text()
-    for found, run in groupby(line, lambda mark: styles.get(mark, style)):
-        text.append("".join(run), found)
+    # In runs, for a style for each character makes a picture six times as many bytes.
+    for style, run in groupby(styled, itemgetter(0)):
+        text.append("".join(mark for _, mark in run), style)
     return text
 
 
