@@ -1,21 +1,21 @@
 """Connection: one open way to the devices of a link, from its opening to its end. The home of pymodbus.
 
-The library builds frames, moves bytes and decodes. What it leaves open is closed here: every request has our
-own time limit; a lost connection fails the request in flight at once; no retries (on an RTU line a retry
-makes the surplus answer that is then taken for another register's); no reconnecting (a connection that is
-not usable any more is closed, and whoever owns the link opens a fresh one); bytes are judged by ``framing``
-before the library sees them. Its log is silenced: it writes a hex dump for each timeout.
+The library opens sockets and serial ports, builds frames and moves bytes. Its transactions are not used: here
+every request has our own time limit; a lost connection fails the request in flight at once; nothing is
+retried (on an RTU line a retry makes the surplus answer that is then taken for another register's) nor
+reconnected (a connection that is not usable any more is closed, and whoever owns the link opens a fresh
+one); and ``framing`` judges every byte that comes in. Its log is silenced: a hex dump for each timeout.
 """
 
 import asyncio
 import logging
 import os
+import struct
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import NamedTuple, cast
 
 from pymodbus.client import AsyncModbusSerialClient, AsyncModbusTcpClient
-from pymodbus.exceptions import ModbusException
 from pymodbus.framer import FramerType
 from pymodbus.pdu import ModbusPDU
 from pymodbus.pdu.bit_message import ReadCoilsRequest, ReadDiscreteInputsRequest
@@ -65,12 +65,11 @@ class Reply(NamedTuple):
     function: int = 0
 
 
-class _StoppedError(Exception):
-    """The request in flight has ended without an answer."""
-
-    def __init__(self, failure: Failure) -> None:
-        super().__init__(failure.detail)
-        self.failure = failure
+def words_of(data: bytes, block: Block) -> tuple[int, ...]:
+    """Return registers, high byte first (§4.2), or bits, lowest first (§6.1), as the data bytes hold them."""
+    if block.table.is_bit:
+        return tuple(data[i >> 3] >> (i & 7) & 1 for i in range(block.count))
+    return struct.unpack(f">{block.count}H", data)
 
 
 class Connection:
@@ -90,7 +89,9 @@ class Connection:
         self._wire: MbapStream | RtuLine = RtuLine() if self._rtu else MbapStream()
         self._silence_s = t35_s(link.where) if isinstance(link.where, SerialPort) else 0.0
         self._free_at_s = 0.0
-        self._in_flight = False
+        self._answer: asyncio.Future[bytes | Failure] | None = None
+        self._timer: asyncio.TimerHandle | None = None
+        self._limit_s = self._deadline_s = 0.0
         self._timeouts = 0
         self._loop = asyncio.get_running_loop()
         self._client = self._make_client(link)
@@ -109,7 +110,7 @@ class Connection:
                 link.where.host,
                 port=link.where.port,
                 framer=FramerType.RTU if self._rtu else FramerType.SOCKET,
-                timeout=cast("float", None),  # our own timer bounds each request; theirs costs a tenth of the rate
+                timeout=link.timeout_s,
                 retries=0,
                 reconnect_delay=0,
                 trace_packet=self._on_packet,
@@ -121,7 +122,7 @@ class Connection:
             bytesize=link.where.data_bits,
             parity=_PARITY_LETTER[link.where.parity],
             stopbits=link.where.stop_bits,
-            timeout=cast("float", None),  # as above
+            timeout=link.timeout_s,
             retries=0,
             reconnect_delay=0,
             trace_packet=self._on_packet,
@@ -160,7 +161,9 @@ class Connection:
         if transport is not None:
             # close() alone would wait for ever for a frozen peer to take the last bytes.
             transport.abort()
-        self._stop(self._closed("closed by us"))
+        if self._timer is not None:
+            self._timer.cancel()
+        self._end(self._closed("was closed by us"))
 
     async def ask(self, request: Request, timeout_s: float, owed: Collection[Shape] = ()) -> Reply:
         """Ask once, and return the answer or why there is none. Never raises for what a device does.
@@ -175,35 +178,36 @@ class Connection:
         if not self.is_open:
             return Reply(failure=self._closed("is closed"), answered=False)
         self._wire.expect(request.block.unit_id, request.shape, owed)
-        self._in_flight = True
-        timer = self._loop.call_later(timeout_s, self._expire, timeout_s)
-        unanswered = True
+        answer = self._answer = self._loop.create_future()
+        self._set_timer(timeout_s)
         try:
-            pdu = await self._exchange.execute(False, request.pdu)
-            unanswered = False
-        except _StoppedError as stopped:
-            return Reply(failure=stopped.failure, answered=False)
-        except ModbusException as error:
-            self.usable = False
-            return Reply(failure=Failure(Reason.MALFORMED_REPLY, str(error)), answered=False)
+            self._send(request.pdu)
+            outcome = await answer
         finally:
-            timer.cancel()
-            self._in_flight = False
-            self._wire.rest(unanswered=unanswered)
-        self._timeouts = 0
-        return self._read(pdu, request)
+            self._answer = None
+            self._wire.rest(unanswered=self._unanswered(answer))
+        return (
+            Reply(failure=outcome, answered=False)
+            if isinstance(outcome, Failure)
+            else self._read(outcome, request)
+        )
 
-    def _read(self, pdu: ModbusPDU, request: Request) -> Reply:
+    def _send(self, pdu: ModbusPDU) -> None:
+        # Not client.execute(): its retries, its timeouts and its own idea of a fitting answer stay out.
+        pdu.transaction_id = self._exchange.getNextTID()
+        self._exchange.pdu_send(pdu)
+
+    def _read(self, frame: bytes, request: Request) -> Reply:
+        """Return what a whole fitting frame holds."""
+        self._timeouts = 0
         if self._silence_s:
             self._free_at_s = self._loop.time() + self._silence_s
-        if pdu.function_code & EXCEPTION_BIT:
-            return Reply(failure=exception_codes.failure_of(pdu.exception_code), function=pdu.function_code)
-        block = request.block
-        words = tuple(map(int, pdu.bits[: block.count])) if block.table.is_bit else tuple(pdu.registers)
-        if len(words) != block.count:  # framing let only the right size through; a change of library would show
-            detail = f"{len(words)} of {block.count} entries"
-            return Reply(failure=Failure(Reason.MALFORMED_REPLY, detail), answered=False)
-        return Reply(words, function=pdu.function_code)
+        at = self._wire.pdu_at
+        function = frame[at]
+        if function & EXCEPTION_BIT:
+            return Reply((), exception_codes.failure_of(frame[at + 1]), True, function)
+        data = frame[at + 2 : at + 2 + request.shape.data_bytes]
+        return Reply(words_of(data, request.block), None, True, function)
 
     async def _keep_silence(self) -> None:
         wait_s = self._free_at_s - self._loop.time()
@@ -219,27 +223,47 @@ class Connection:
         if isinstance(sighting, Malformed):
             if self._rtu or not sighting.in_step:
                 self.usable = False
-            self._stop(Failure(Reason.MALFORMED_REPLY, sighting.detail))
-            return b""
-        return sighting or b""
+            self._end(Failure(Reason.MALFORMED_REPLY, sighting.detail))
+        elif sighting is not None:
+            self._end(sighting)
+        return b""
 
     def _on_connect(self, connected: bool) -> None:
         if connected:
             return
         self.usable = False
-        self._stop(self._closed("was closed by the other side"))
+        self._end(self._closed("was closed by the other side"))
         self._lost()
 
-    def _expire(self, timeout_s: float) -> None:
+    def _set_timer(self, timeout_s: float) -> None:
+        """Set the time limit. One timer serves many requests: it is moved on when it rings too early."""
+        self._limit_s = timeout_s
+        self._deadline_s = self._loop.time() + timeout_s
+        if self._timer is not None and self._timer.when() > self._deadline_s:
+            self._timer.cancel()
+            self._timer = None
+        if self._timer is None:
+            self._timer = self._loop.call_at(self._deadline_s, self._ring)
+
+    def _ring(self) -> None:
+        self._timer = None
+        if self._answer is None:
+            return
+        if self._loop.time() < self._deadline_s:
+            self._timer = self._loop.call_at(self._deadline_s, self._ring)
+            return
         self._timeouts += 1
         if self._rtu or not self._wire.clean or self._timeouts >= MOST_TIMEOUTS:
             self.usable = False
-        self._stop(Failure(Reason.NO_ANSWER, f"no answer within {timeout_s:g} s"))
+        self._end(Failure(Reason.NO_ANSWER, f"no answer within {self._limit_s:g} s"))
 
-    def _stop(self, failure: Failure) -> None:
-        answer = self._exchange.response_future
-        if self._in_flight and not answer.done():
-            answer.set_exception(_StoppedError(failure))
+    def _end(self, outcome: bytes | Failure) -> None:
+        if self._answer is not None and not self._answer.done():
+            self._answer.set_result(outcome)
+
+    @staticmethod
+    def _unanswered(answer: asyncio.Future[bytes | Failure]) -> bool:
+        return answer.cancelled() or not answer.done() or isinstance(answer.result(), Failure)
 
     def _closed(self, how: str) -> Failure:
         return Failure(Reason.NO_CONNECTION, f"connection to {self._place} {how}")

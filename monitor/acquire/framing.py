@@ -62,6 +62,9 @@ class MbapStream:
 
     __slots__ = ("_buffer", "_owing", "_shape", "_unit_id")
 
+    #: Where the function code stands in a frame.
+    pdu_at = 7
+
     def __init__(self) -> None:
         self._buffer = b""
         self._unit_id = 0
@@ -119,6 +122,8 @@ class RtuLine:
     """RTU framing: no length, no transaction; a CRC, the unit, and the shape are all there is."""
 
     __slots__ = ("_buffer", "_owed", "_shape", "_unit_id")
+
+    pdu_at = 1
 
     def __init__(self) -> None:
         self._buffer = b""
