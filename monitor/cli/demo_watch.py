@@ -6,9 +6,11 @@ outlets, never ahead of the journal.
 
 from collections import deque
 from collections.abc import Iterable
+from contextlib import suppress
 
 from monitor.cli.demo_view import Addresses, AlarmView, CollectorView, DemoView, Trend
 from monitor.daemon.running import Daemon
+from monitor.errors import StoreError
 from monitor.scan.settings import CollectorPlan
 from monitor.scan.state import CollectorState
 from monitor.words import Event, Instant, Role
@@ -46,9 +48,11 @@ class Watched:
 
     async def look(self) -> DemoView:
         """Return this moment, with every event the journal has by now."""
-        for event in await self._daemon.store.events_after(self._seq):
-            self._events.append(event)
-            self._seq = event.seq
+        # A store that is closing, or cannot be read just now, has the same events a moment later or never.
+        with suppress(StoreError):
+            for event in await self._daemon.store.events_after(self._seq):
+                self._events.append(event)
+                self._seq = event.seq
         told = self._daemon.core.told()
         return DemoView(
             site=self._daemon.plan.name,

@@ -4,7 +4,7 @@ A scenario is a list of happenings at fixed plant times, readable as a table. It
 who looks in late still sees it.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -81,9 +81,3 @@ class Scenario:
         for happening in self.happenings:
             if happening.collector == collector:
                 yield from (happening.from_min, happening.to_min)
-
-
-def table(happenings: Sequence[Happening]) -> list[str]:
-    """Return the scenario in plain English, one line a happening, in the order of time."""
-    ordered = sorted(happenings, key=lambda one: one.from_min)
-    return [f"{one.from_min:g}–{one.to_min:g} min  {one.collector}  {one.fault.value}" for one in ordered]

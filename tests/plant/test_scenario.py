@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from monitor.plant.scenario import Conditions, Fault, Happening, Scenario, table
+from monitor.plant.scenario import Conditions, Fault, Happening, Scenario
 
 HAPPENINGS = (
     Happening("DC-101", Fault.AIR_SUPPLY_LOST, 10.0, 20.0),
@@ -41,7 +41,3 @@ def test_nothing_changes_before_the_next_change(second: int, repeat_min: float |
     while moment < until - 1e-6:
         assert scenario.conditions("DC-101", moment) == now
         moment += 30.0
-
-
-def test_the_table_reads_in_the_order_of_time() -> None:
-    assert table(HAPPENINGS)[0] == "5–6 min  DC-102  signal wire of the DP transmitter broken"
