@@ -1,0 +1,1 @@
+"""MQTT: the broker is told everything here, and nowhere else does anybody speak MQTT."""
