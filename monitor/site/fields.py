@@ -142,6 +142,16 @@ def matching(pattern: str, wanted: str, examples: Iterable[str] = ()) -> Kind:
     return Kind(read, {"type": "string", "pattern": f"^{pattern}$", "examples": list(examples)})
 
 
+def reference() -> Kind:
+    """A reference number; editors see it as a number, and one that begins with 0 without its zeros."""
+    wanted = (
+        "must be a reference number of 5 or 6 digits whose first digit names the table: 0 coil, 1 discrete input, "
+        "3 input register, 4 holding register"
+    )
+    texts = matching(r"[0134](\d{4}|\d{5})", wanted, ["30001", "400001"])
+    return Kind(texts.read, {"anyOf": [texts.schema, {"type": "integer", "minimum": 1, "maximum": 465536}]})
+
+
 def _measured(names: Iterable[str], never: str = "") -> dict[str, Any]:
     choices = "|".join(re.escape(unit).replace("\\ ", " ") for unit in sorted(names))
     pattern = f"{_NUMBER} *({choices})"

@@ -17,7 +17,7 @@ _ADDRESS = (
     "can mean two things one apart: write protocol_address (from 0, as on the wire, with table) or "
     "reference_number (from 1, such as 30001)"
 )
-_SECRET_ADVICE = (
+_TWO_RIGHT_WAYS = (
     "a secret never stands in the site file: name an environment variable with password_env, or a file with "
     "password_file"
 )
@@ -29,7 +29,7 @@ def advice_for(root: type[BaseModel], path: KeyPath, data: Any) -> str:
     key = str(path[-1])
     known = keys_at(root, path[:-1])
     if key.casefold() in _SECRET_WORDS:
-        return _SECRET_ADVICE
+        return _TWO_RIGHT_WAYS
     if "protocol_address" in known and key.casefold() in _ADDRESS_WORDS:
         return _ADDRESS
     if key in known:

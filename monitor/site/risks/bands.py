@@ -42,8 +42,8 @@ def _clearing_risks(path: KeyPath, band: Band) -> Iterator[Risk]:
     elif auto_clear_s < NOTICED_WITHIN_S:
         yield Risk(
             (*path, "auto_clear"),
-            f"is so short ({as_duration(auto_clear_s)}) that the alarm can clear itself before anybody noticed it: "
-            f"leave people {as_duration(NOTICED_WITHIN_S)} or more",
+            f"is so short ({as_duration(auto_clear_s)}) that the alarm can clear itself before anybody "
+            f"noticed it: leave people {as_duration(NOTICED_WITHIN_S)} or more",
         )
 
 

@@ -46,5 +46,6 @@ def _swing_risks(path: KeyPath, plan: CollectorPlan, cleaning: CleaningSetpoints
     yield Risk(
         (*path, "bands"),
         f"{tags} judge the damped DP with a deadband smaller than the sawtooth of cleaning ({swing:.4g} "
-        "inH2O): near the set point they come and go with every cycle; widen it, or let them judge residual or average",
+        "inH2O): near the set point they come and go with every cycle; widen it, or "
+        "let them judge residual or average",
     )

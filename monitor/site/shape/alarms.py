@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import ConfigDict, Field
 
 from monitor.condition.units import Kind
 from monitor.judge.settings import Judged
@@ -26,6 +26,8 @@ _AUTO_CLEAR = (
 
 class Band(Block):
     """One warning band; its name is its tag."""
+
+    model_config = ConfigDict(json_schema_extra={"oneOf": [{"required": ["above"]}, {"required": ["below"]}]})
 
     above: Pressure | None = optional(
         "Set point of a high alarm. Raised at or above it; either above or below is given.",

@@ -12,9 +12,9 @@ from monitor.site.fields import (
     decimal,
     duration,
     line,
-    matching,
     member,
     quantity,
+    reference,
     unit_of,
     whole,
     yes_no,
@@ -27,13 +27,6 @@ from monitor.words import Table
 
 Decimal = Annotated[float, decimal()]
 Flow = Annotated[Quantity, quantity(Kind.FLOW, "12000 cfm")]
-
-_REFERENCE = matching(
-    r"[0134](\d{4}|\d{5})",
-    "must be a reference number of 5 or 6 digits whose first digit names the table: 0 coil, 1 discrete input, "
-    "3 input register, 4 holding register",
-    ["30001", "400001"],
-)
 
 
 def _exactly_one(*groups: list[str]) -> dict[str, Any]:
@@ -62,7 +55,7 @@ class Where(Block):
     protocol_address: ProtocolAddress | None = optional(
         "Address as on the wire, from 0. The first entry of every table is 0.",
     )
-    reference_number: Annotated[str | None, _REFERENCE] = optional(
+    reference_number: Annotated[str | None, reference()] = optional(
         "Address as most manuals print it, from 1. The leading digit names the table: 30001 is input "
         "register, protocol address 0. Instead of table and protocol_address.",
     )
