@@ -28,6 +28,7 @@ class JournalKeeper:
     Args:
         keep: events that stay in the journal; unconfirmed ones up to twice as many.
         make_room: asks the history to give up some of its place.
+        utc_s: the wall clock, for a record of what had to be given up.
 
     Attributes:
         committed: the last event that is on disk.
@@ -43,6 +44,7 @@ class JournalKeeper:
         keep: int,
         committed: int,
         make_room: Callable[[], object],
+        utc_s: Callable[[], float],
     ) -> None:
         self.file = file
         self.trouble = Trouble()
@@ -52,21 +54,25 @@ class JournalKeeper:
         self._backlog = backlog
         self._keep = keep
         self._make_room = make_room
+        self._utc_s = utc_s
         self._room_made = 0
 
-    def write(self, *, synced: bool, utc_s: float) -> bool:
+    def write(self, *, synced: bool) -> bool:
         """Write everything that lies on the desk, as one transaction; whether the disk took it.
 
         Args:
             synced: with a sync even if there is no event in it.
-            utc_s: the wall clock, for a record of what had to be given up.
         """
         if not self._attempt(synced):
             return False
         self.trouble.over()
         self._room_made = 0
-        self._keep_within_bounds(utc_s)
+        self._keep_within_bounds()
         return True
+
+    def recover(self, error: BaseException) -> bool:
+        """Deal with what reading raised; whether reading again may help, since a fresh file was begun."""
+        return self.meet(error) and self.write(synced=True)
 
     def _attempt(self, synced: bool) -> bool:
         work = self._desk.take()
@@ -78,7 +84,7 @@ class JournalKeeper:
             return self.meet(error) and self._attempt(synced)
         self._desk.done()
         if work.events:
-            self.committed = work.events[-1].seq
+            self.committed = max(self.committed, work.events[-1].seq)
         return True
 
     def meet(self, error: BaseException) -> bool:
@@ -110,15 +116,15 @@ class JournalKeeper:
         self._backlog.forget(seqs)
         self.dropped += len(seqs)
 
-    def _keep_within_bounds(self, utc_s: float) -> None:
+    def _keep_within_bounds(self) -> None:
         try:
             self.file.drop_excess(self._keep)
             if self.file.count > 2 * self._keep:
-                self._give_up_oldest(utc_s)
+                self._give_up_oldest()
         except TROUBLES as error:
             self.meet(error)
 
-    def _give_up_oldest(self, utc_s: float) -> None:
+    def _give_up_oldest(self) -> None:
         """An outlet that has been away for ever may not fill the disk: its cursor passes the oldest."""
         end = self.file.seq_of_oldest(self.file.count - 2 * self._keep + self._keep // 100)
         self.dropped += sum(seq <= end for seq in self._backlog.unconfirmed())
@@ -126,7 +132,7 @@ class JournalKeeper:
         for outlet in self._backlog.positions():
             if self._backlog.confirm(outlet, end):
                 self._desk.lay_cursor(outlet, end)
-                self._desk.lay_aside(SetAside(outlet, end, utc_s, why))
+                self._desk.lay_aside(SetAside(outlet, end, self._utc_s(), why))
 
     @property
     def tellable(self) -> int:
@@ -135,7 +141,7 @@ class JournalKeeper:
 
     def after(self, seq: int, limit: int) -> list[Event]:
         """Up to ``limit`` events after ``seq`` that may be told, in order. Raises what SQLite raises."""
-        written = self.file.after(seq, limit) if seq < self.committed else []
-        if not self.trouble.active or len(written) == limit:
-            return written
-        return written + self._desk.waiting_after(max(seq, self.committed), limit - len(written))
+        waiting = self._desk.waiting_after(seq, limit) if self.trouble.active else []
+        if waiting and waiting[0].seq == seq + 1:
+            return waiting  # a disk that is out of order need not be asked
+        return [*self.file.after(seq, limit), *waiting][:limit]

@@ -63,6 +63,7 @@ class Store:
             keep=settings.keep_events,
             committed=opened.committed,
             make_room=self._history.make_room,
+            utc_s=lambda: now().utc_s,
         )
         self._writer = Writer(self._journal, self._history, self._desk, flush_s=settings.flush_s, now=now)
         self._writer.start()
@@ -135,7 +136,7 @@ class Store:
         Raises:
             StoreError: the file could not be read just now.
         """
-        answer = self._writer.ask(lambda: self._journal.after(seq, limit), self._journal.meet)
+        answer = self._writer.ask(lambda: self._journal.after(seq, limit), self._journal.recover)
         return await asyncio.wrap_future(answer)
 
     def cursor(self, outlet: str) -> int:
@@ -192,7 +193,7 @@ class Store:
         Raises:
             StoreError: the file could not be read just now.
         """
-        answer = self._writer.ask(lambda: self._journal.file.latest(n, tag), self._journal.meet)
+        answer = self._writer.ask(lambda: self._journal.file.latest(n, tag), self._journal.recover)
         return await asyncio.wrap_future(answer)
 
     def figures(self) -> StoreFigures:
@@ -216,8 +217,10 @@ class Store:
         """Return when everything is written, unfinished steps of the history too.
 
         Raises:
-            StoreError: the disk would not take all of it within ``PATIENCE_S``.
+            StoreError: the disk would not take all of it within ``PATIENCE_S``, or the store is closed.
         """
+        if self._desk.closing:
+            raise StoreError("The store is closed.")
         self._thinner.finish_all()
         if not await _within_patience(self._desk.ask_flush()):
             raise StoreError(self.figures().last_error or "The disk did not take everything in time.")
@@ -233,7 +236,9 @@ class Store:
 
 
 async def _within_patience(promise: Future[bool]) -> bool:
+    # Shielded: whoever stops waiting must not call off the writing itself.
+    waiting = asyncio.shield(asyncio.wrap_future(promise))
     try:
-        return await asyncio.wait_for(asyncio.wrap_future(promise), PATIENCE_S)
+        return await asyncio.wait_for(waiting, PATIENCE_S)
     except TimeoutError:
         return False

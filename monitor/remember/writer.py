@@ -62,12 +62,13 @@ class Writer:
         """Begin. The thread never keeps the process from ending."""
         threading.Thread(target=self._run, name="remember", daemon=True).start()
 
-    def ask(self, job: Callable[[], _Answer], meet: Callable[[BaseException], object]) -> Future[_Answer]:
+    def ask(self, job: Callable[[], _Answer], recover: Callable[[BaseException], bool]) -> Future[_Answer]:
         """Have a job done between two transactions.
 
         Args:
             job: reads; runs on the writer's thread.
-            meet: told what the disk or SQLite raised; the asker gets a StoreError instead.
+            recover: told what the disk or SQLite raised; if it says so, the job is done once more. Otherwise the
+                asker gets a StoreError.
 
         Raises:
             StoreError: too many wait, or the store is closed.
@@ -75,7 +76,7 @@ class Writer:
         if self._desk.closing:
             raise StoreError("The store is closed.")
         answer: Future[_Answer] = Future()
-        self._desk.ask(lambda: _do(job, meet, answer))
+        self._desk.ask(lambda: _do(job, recover, answer))
         return answer
 
     def _run(self) -> None:
@@ -100,10 +101,10 @@ class Writer:
     def _turn(self) -> bool:
         """Do what is due; whether it was the last turn."""
         self.busy_since_s = real_s()
-        flushes = self._desk.flushes()
         closing = self._desk.closing
+        flushes = [flush for flush in self._desk.flushes() if flush.set_running_or_notify_cancel()]
         try:
-            self._do_what_is_due(everything=bool(flushes))
+            self._do_what_is_due(everything=closing or bool(flushes))
         except Exception as error:  # a fault of ours must not end the only thread that can save anything
             _log.exception("the writer met a fault of its own")
             self._journal.trouble.met(f"The store met a fault of its own: {error!r}.", real_s())
@@ -125,7 +126,7 @@ class Writer:
             self._write_history(synced=everything)
 
     def _write_events(self, *, synced: bool) -> None:
-        if self._journal.write(synced=synced, utc_s=self._now().utc_s):
+        if self._journal.write(synced=synced):
             self._last_commit_at = self._now()
         self._next_soon_s = real_s() + SOON_S
 
@@ -169,13 +170,21 @@ class Writer:
         )
 
 
-def _do(job: Callable[[], _Answer], meet: Callable[[BaseException], object], answer: Future[_Answer]) -> None:
+def _do(job: Callable[[], _Answer], recover: Callable[[BaseException], bool], answer: Future[_Answer]) -> None:
     if not answer.set_running_or_notify_cancel():
         return
     try:
-        answer.set_result(job())
+        answer.set_result(_do_again_if(recover, job))
     except TROUBLES as error:
-        meet(error)
         answer.set_exception(StoreError(f"The store could not be read: {error}."))
     except Exception as error:  # the asker's to know, not the writer's to die of
         answer.set_exception(error)
+
+
+def _do_again_if(recover: Callable[[BaseException], bool], job: Callable[[], _Answer]) -> _Answer:
+    try:
+        return job()
+    except TROUBLES as error:
+        if not recover(error):
+            raise
+    return job()
