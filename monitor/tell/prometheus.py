@@ -1,0 +1,71 @@
+"""Prometheus: everything worth knowing as metrics, drawn anew for each scrape from one unchanging view.
+
+A family that cannot be drawn is left out and counted; it never costs the others. Nothing carries a timestamp, so a
+series that is no longer drawn goes stale at the next scrape.
+"""
+
+import logging
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import partial
+
+from monitor.scan.settings import CollectorPlan
+from monitor.scan.state import CollectorState
+from monitor.tell import exposition, series_daemon, series_plant
+from monitor.tell.exposition import Family, Kind, Sample
+from monitor.tell.figures import JudgeFigures, MqttFigures
+from monitor.tell.heading import SiteHeading
+from monitor.tell.series_daemon import DaemonView
+from monitor.tell.series_plant import PlantView
+from monitor.words import Instant, LinkFigures, PointId, StoreFigures
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MetricsView:
+    """All that is shown, as of one moment. Its mappings must not change while they are drawn.
+
+    Attributes:
+        states: by collector; one without a state yet shows its set points alone.
+        last_good: when points that are bad now were last good, as ``Freshness`` knows it.
+    """
+
+    site: SiteHeading
+    version: str
+    now: Instant
+    plans: Mapping[str, CollectorPlan]
+    states: Mapping[str, CollectorState]
+    links: Mapping[str, LinkFigures]
+    judge: JudgeFigures | None = None
+    store: StoreFigures | None = None
+    mqtt: MqttFigures | None = None
+    last_good: Mapping[PointId, Instant] = field(default_factory=dict)
+
+
+def render(view: MetricsView, accept: str | None = None) -> tuple[bytes, str]:
+    """The metrics and their content type, in the form that the scraper's ``Accept`` header asks for."""
+    drawn = list(families(view))
+    if exposition.wants_openmetrics(accept):
+        return exposition.openmetrics(drawn), exposition.OPENMETRICS
+    return exposition.text(drawn), exposition.TEXT
+
+
+def families(view: MetricsView) -> Iterator[Family]:
+    """Every family that has something to show, and last how many could not be drawn."""
+    plant = PlantView(view.plans, view.states, view.last_good, view.now)
+    daemon = DaemonView(view.site, view.links, view.judge, view.store, view.mqtt, view.version, view.now)
+    failed = 0
+    draws: list[Callable[[], Family]] = [partial(draw, plant) for draw in series_plant.FAMILIES]
+    draws += [partial(draw, daemon) for draw in series_daemon.FAMILIES]
+    for draw in draws:
+        try:
+            family = draw()
+        except Exception:
+            failed += 1
+            log.debug("metrics family cannot be drawn", exc_info=True)
+            continue
+        if family.samples:
+            yield family
+    text = "Families that could not be drawn in this scrape."
+    yield Family("cakewatch_metrics_failed_families", Kind.GAUGE, text, [Sample("", failed)])

@@ -1,0 +1,52 @@
+"""Watchdog: tells the service manager that we are ready, alive, reloading or going (sd_notify(3)).
+
+One datagram of plain text to the socket named in ``$NOTIFY_SOCKET``. Without one, nothing is sent.
+"""
+
+import contextlib
+import socket
+
+
+class Watchdog:
+    """The service manager's ear.
+
+    Args:
+        address: the value of ``$NOTIFY_SOCKET``; None or empty where nobody listens. A leading ``@`` names an
+            abstract socket.
+    """
+
+    def __init__(self, address: str | None) -> None:
+        self._address = f"\0{address[1:]}" if address and address.startswith("@") else address or ""
+
+    def ready(self) -> None:
+        """Started, or reloaded: everything runs."""
+        self._send("READY=1")
+
+    def alive(self) -> None:
+        """Everything that must move has moved; to be sent at least twice in each ``WatchdogSec``."""
+        self._send("WATCHDOG=1")
+
+    def reloading(self, monotonic_us: int | None = None) -> None:
+        """A changed site file is being taken in; ``ready`` must follow.
+
+        Args:
+            monotonic_us: CLOCK_MONOTONIC in microseconds, which ``Type=notify-reload`` asks for.
+        """
+        stamp = "" if monotonic_us is None else f"\nMONOTONIC_USEC={monotonic_us}"
+        self._send(f"RELOADING=1{stamp}")
+
+    def stopping(self) -> None:
+        """About to end."""
+        self._send("STOPPING=1")
+
+    def status(self, text: str) -> None:
+        """One line for ``systemctl status``."""
+        self._send(f"STATUS={text.replace(chr(10), ' ')}")
+
+    def _send(self, message: str) -> None:
+        if not self._address:
+            return
+        # A service manager that does not listen must never cost us anything.
+        with contextlib.suppress(OSError), socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as ear:
+            ear.setblocking(False)
+            ear.sendto(message.encode(), self._address)
