@@ -56,18 +56,21 @@ def open_database(path: Path, schema: Schema) -> sqlite3.Connection:
         sqlite3.Error, DamagedError: it is broken (see ``is_damage``), or the disk refuses.
     """
     connection = sqlite3.connect(path, timeout=BUSY_TIMEOUT_S, isolation_level=None, check_same_thread=False)
+    connection.text_factory = lenient_text
     try:
-        _prepare(connection)
-        _migrate(connection, path, schema)
+        version = _known_version(connection, path, len(migrations(schema)))
+        _prepare(connection, version)
+        for wanted, script in enumerate(migrations(schema)[version:], start=version + 1):
+            _take_step(connection, script, wanted)
     except BaseException:
         connection.close()
         raise
     return connection
 
 
-def _prepare(connection: sqlite3.Connection) -> None:
-    connection.text_factory = lenient_text
-    connection.execute("PRAGMA auto_vacuum = INCREMENTAL")  # heard only while the file is empty
+def _prepare(connection: sqlite3.Connection, version: int) -> None:
+    if version == 0:
+        connection.execute("PRAGMA auto_vacuum = INCREMENTAL")  # heard only while the file is empty
     connection.execute("PRAGMA journal_mode = WAL")
     connection.execute(f"PRAGMA journal_size_limit = {KEPT_LOG_BYTES}")
     connection.execute("PRAGMA temp_store = MEMORY")
@@ -84,17 +87,16 @@ def number(connection: sqlite3.Connection, question: str) -> int:
     return int(connection.execute(question).fetchone()[0])
 
 
-def _migrate(connection: sqlite3.Connection, path: Path, schema: Schema) -> None:
+def _known_version(connection: sqlite3.Connection, path: Path, newest: int) -> int:
+    """The file's version, read without changing a byte of it."""
     version = number(connection, "PRAGMA user_version")
     _refuse_strangers(connection, path, version)
-    steps = migrations(schema)
-    if version > len(steps):
+    if version > newest:
         raise StoreError(
-            f"{path} has version {version}, made by a newer cakewatch; this one knows {len(steps)}: "
+            f"{path} has version {version}, made by a newer cakewatch; this one knows {newest}: "
             "start the newer one again, or name another folder in the site file."
         )
-    for wanted, script in enumerate(steps[version:], start=version + 1):
-        _take_step(connection, script, wanted)
+    return version
 
 
 def _refuse_strangers(connection: sqlite3.Connection, path: Path, version: int) -> None:

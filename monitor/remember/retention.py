@@ -13,7 +13,7 @@ from monitor.remember.settings import StoreSettings
 #: Rows of history that leave in one transaction (about 5 ms on a small board).
 BATCH_ROWS = 5_000
 #: Free pages given back to the file system at once.
-BATCH_PAGES = 256
+BATCH_PAGES = 128
 #: Events that leave in one transaction.
 BATCH_EVENTS = 1_000
 

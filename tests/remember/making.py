@@ -14,7 +14,9 @@ from monitor.words import Event, EventKind, Instant, PointId, Quality, Reading, 
 DP_101 = PointId("DC-101", Role.DP)
 
 
-def an_event(text: str = "DP is high", *, at_utc_s: float = 1_700_000_000.0, tag: str | None = "PDAH-101") -> Event:
+def an_event(
+    text: str = "DP is high", *, at_utc_s: float = 1_700_000_000.0, tag: str | None = "PDAH-101"
+) -> Event:
     return Event(
         kind=EventKind.ALARM, happened="raised", at_utc_s=at_utc_s, text=text, collector="DC-101", tag=tag
     )
@@ -44,7 +46,7 @@ async def opened(folder: Path, outlets: Sequence[str] = ("mqtt",), **settings) -
 async def until(holds: Callable[[], bool], within_s: float = 10.0) -> None:
     """Wait for something that another thread will make true."""
     async with asyncio.timeout(within_s):
-        while not holds():
+        while not holds():  # noqa: ASYNC110  # what is waited for happens on another thread
             await asyncio.sleep(0.005)
 
 

@@ -7,8 +7,17 @@ from pathlib import Path
 import pytest
 
 from tests.remember.making import (
-    DP_101, a_reading, an_event, on_thread, open_store, opened, read, texts, told, until,
-)  # fmt: skip
+    DP_101,
+    a_reading,
+    an_event,
+    on_thread,
+    open_store,
+    opened,
+    read,
+    texts,
+    told,
+    until,
+)
 
 NOISE = os.urandom(4096)
 

@@ -25,7 +25,9 @@ LONG = "x" * 500
 async def _bound_pages(store: Store, pages: int) -> None:
     """Give SQLite no page beyond those the journal has (0: none), as if the disk had ended there."""
     connection = store._journal.file.connection
-    used = (await on_thread(store, lambda: connection.execute("PRAGMA page_count").fetchone()[0])) if not pages else 0
+    used = (
+        (await on_thread(store, lambda: connection.execute("PRAGMA page_count").fetchone()[0])) if not pages else 0
+    )
     await on_thread(store, lambda: connection.execute(f"PRAGMA max_page_count = {pages or used}").fetchall())
 
 

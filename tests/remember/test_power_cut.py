@@ -1,4 +1,4 @@
-"""Power cut: a daemon killed at random instants has on disk all it ever said was safe to tell, and nothing torn."""
+"""Power cut: a daemon killed at any instant has on disk all it ever said was safe to tell, and nothing torn."""
 
 import json
 import os
@@ -32,7 +32,8 @@ async def main() -> None:
     for turn in range(10**9):
         events = [an_event(f"{last + n + 1}") for n in range(turn % 3)]
         last += len(events)
-        ids.update({seq: f"{store._run_id}-{seq - store._first}" for seq in range(last - len(events) + 1, last + 1)})
+        for seq in range(last - len(events) + 1, last + 1):
+            ids[seq] = f"{store._run_id}-{seq - store._first}"
         state = json.dumps({"seq": last, "turn": turn})
         if events:
             stamped = store.append(events, {"DC-101": state}, store.scan_s + turn)

@@ -3,13 +3,25 @@
 import asyncio
 import threading
 import time
+from pathlib import Path
 
 import pytest
 
 from monitor.errors import StoreError
 from monitor.remember import store as store_module
 from monitor.remember.store import Store
-from tests.remember.making import DP_101, a_reading, an_event, on_thread, open_store, opened, read, texts, told, until
+from tests.remember.making import (
+    DP_101,
+    a_reading,
+    an_event,
+    on_thread,
+    open_store,
+    opened,
+    read,
+    texts,
+    told,
+    until,
+)
 
 
 def test_an_event_is_told_only_when_another_process_could_read_it(tmp_path):
@@ -247,13 +259,11 @@ def test_a_second_daemon_on_the_same_folder_is_refused_with_a_sentence(tmp_path)
 
 def test_a_folder_that_cannot_be_made_is_refused_with_a_sentence(tmp_path):
     (tmp_path / "file").write_text("in the way")
-    with pytest.raises(StoreError, match="cannot be made .*name another one in the site file"):
+    with pytest.raises(StoreError, match=r"cannot be made .*name another one in the site file"):
         open_store(tmp_path / "file" / "store")
 
 
 def test_a_folder_that_cannot_be_written_is_refused_with_a_sentence():
-    from pathlib import Path
-
     with pytest.raises(StoreError, match=r"/proc/self cannot be written .*give it to the user"):
         open_store(Path("/proc/self"))
 
