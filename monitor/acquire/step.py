@@ -18,17 +18,19 @@ from monitor.acquire.framing import EXCEPTION_BIT, FUNCTION_OF_TABLE, Shape, sha
 from monitor.acquire.settings import ForbiddenGap
 from monitor.words import Block
 
-#: No device answers after this long (common sense, no source); it bounds what must be remembered.
+#: No device answers after this long, or after so many times the lateness expected of it (common sense, no
+#: source). It bounds what must be remembered of a unit whose every possible proof is owed already.
 FORGET_S = 60.0
+FORGET_TIMES_LATE = 4.0
 
 LAST_ADDRESS = 0xFFFF
 
 
 class Owed(NamedTuple):
-    """An answer that did not come in time, and when it was given up."""
+    """An answer that did not come in time, and when it will not come any more."""
 
     shape: Shape
-    given_up_s: float
+    until_s: float
 
 
 class Step:
@@ -52,7 +54,7 @@ class Step:
 
     def lose(self, shape: Shape, now_s: float, late_answer_s: float) -> None:
         """A request of this shape got no (believable) answer."""
-        self._owed.append(Owed(shape, now_s))
+        self._owed.append(Owed(shape, now_s + max(FORGET_S, FORGET_TIMES_LATE * late_answer_s)))
         self.quiet_until_s = now_s + late_answer_s
 
     def prove(self, asked: Shape, function: int, now_s: float) -> bool:
@@ -65,12 +67,12 @@ class Step:
         if not ambiguous:
             self._owed.clear()
             return True
-        self._owed = [*self._owed[1:], Owed(asked, now_s)]
+        self._owed = [*self._owed[1:], Owed(asked, now_s + FORGET_S)]
         return False
 
     def _forget(self, now_s: float) -> None:
-        if self._owed and now_s - self._owed[0].given_up_s > FORGET_S:
-            self._owed = [owed for owed in self._owed if now_s - owed.given_up_s <= FORGET_S]
+        if self._owed and now_s > self._owed[0].until_s:
+            self._owed = [owed for owed in self._owed if now_s <= owed.until_s]
 
 
 def proof_block(
