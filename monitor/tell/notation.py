@@ -46,6 +46,8 @@ def figure(value: float) -> str:
 
 def duration(seconds: float) -> str:
     """The length of time for people: ``30 min``, ``1 h 30 min``, ``90 s`` stays ``90 s``."""
+    if not math.isfinite(seconds):
+        return "no known time"
     if seconds < 120:
         return f"{figure(seconds)} s"
     minutes, rest_s = divmod(round(seconds), 60)

@@ -138,7 +138,7 @@ def _latched(event: Event) -> str:
     until = "until a person clears it"
     if isinstance(auto_clear_s, float | int):
         until = f"until a person clears it or {duration(auto_clear_s)} of normal have passed"
-    return f"{_back(event)}: alarm latched, held {until}; {seen}{_raised_when(event)}"
+    return f"{_back(event)}: alarm latched {until}; {seen}{_raised_when(event)}"
 
 
 def _acknowledged(event: Event) -> str:

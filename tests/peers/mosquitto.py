@@ -18,7 +18,7 @@ def free_port() -> int:
 
 
 class Mosquitto:
-    """One broker. ``lines`` are added below its listener; with ``anonymous`` False they must say who may connect."""
+    """One broker; ``lines`` are added below its listener and, without ``anonymous``, say who may connect."""
 
     def __init__(self, folder: Path, *lines: str, anonymous: bool = True) -> None:
         self.port = free_port()

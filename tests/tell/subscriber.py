@@ -22,7 +22,20 @@ class Heard:
 class Subscriber:
     def __init__(self, port: int, *options: str, topic: str = "#") -> None:
         form = '{"topic":"%t","retained":%r,"payload":"%x"}'
-        command = ["mosquitto_sub", "-h", "127.0.0.1", "-p", str(port), "-q", "1", "-F", form, "-t", topic, *options]
+        command = [
+            "mosquitto_sub",
+            "-h",
+            "127.0.0.1",
+            "-p",
+            str(port),
+            "-q",
+            "1",
+            "-F",
+            form,
+            "-t",
+            topic,
+            *options,
+        ]
         self.heard: list[Heard] = []
         self._process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         threading.Thread(target=self._listen, daemon=True).start()

@@ -8,7 +8,6 @@ import pytest
 
 from monitor.clock import Clock
 from monitor.tell.heading import SiteHeading
-from monitor.tell.mqtt import events as events_module
 from monitor.tell.mqtt.outlet import MqttOutlet
 from monitor.tell.settings import MqttSettings
 from tests.peers.mosquitto import Mosquitto
