@@ -40,7 +40,11 @@ def load(path: Path, environ: Mapping[str, str]) -> SitePlan:
     secret = secrets.mqtt_password(shape.mqtt, environ, folder) if shape.mqtt else Secret()
     collectors, faults = _collectors(shape, _link_names(found))
     faults += _outlet_faults(shape, secret, folder)
-    problems += [found.problem(fault.path, fault.wanted, fault.found) for fault in faults]
+    # An empty value was told already, and what it leaves its block without need not be told again.
+    told = {hole[:-1] for hole in found.holes}
+    problems += [
+        found.problem(fault.path, fault.wanted, fault.found) for fault in faults if fault.path not in told
+    ]
     if problems:
         raise SiteFileError(file, _in_order(problems))
     return _plan(file, folder, found, shape, collectors, secret)

@@ -32,7 +32,7 @@ def split(value: Any, wanted: str) -> tuple[float, str]:
     """Return the number and the unit (empty where there is none) of ``6 inH2O``."""
     plain = text(value, wanted)
     parts = _SPLIT.fullmatch(plain)
-    if not parts:
+    if not parts or parts[2].startswith(","):
         raise UnfitError(wanted, number_note(plain))
     size = float(parts[1])
     if not isfinite(size):

@@ -8,14 +8,17 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
+from monitor.acquire.settings import Protocol
 from monitor.site.document import Document
 from monitor.site.problems import KeyPath, Problem, shown
 from monitor.site.shape.whole import SiteFile
 from monitor.site.unknown_keys import about_key, advice_for
-from monitor.site.values import UnfitError
+from monitor.site.values import UnfitError, listed, meant
 
 #: Parts that can be missing while the rest still makes sense, by their depth and the section they are in.
 _COLLECTOR_PARTS = 3
+
+_PROTOCOLS = tuple(protocol.value for protocol in Protocol)
 
 
 def read(document: Document) -> tuple[SiteFile | None, list[Problem]]:
@@ -53,6 +56,8 @@ def _path_in(data: Any, fault: Any) -> KeyPath:
             path.append(part)
         elif names_absent_key and index == len(parts) - 1:
             path.append(part)
+    if fault["type"] == "union_tag_invalid":
+        path.append("protocol")
     return tuple(path)
 
 
@@ -78,8 +83,10 @@ def _sentence(fault: Any, path: KeyPath, data: Any) -> tuple[str, str]:
         return f"is missing: {_first_words(SiteFile, path)}", ""
     if kind == "extra_forbidden":
         return advice_for(SiteFile, path, data), ""
-    if kind in ("union_tag_not_found", "union_tag_invalid"):
-        return _protocol_sentence(value)
+    if kind == "union_tag_invalid":
+        return _protocol_sentence(str(value))
+    if kind == "union_tag_not_found" and isinstance(value, dict):
+        return f"is missing a protocol: {listed(_PROTOCOLS)}", ""
     if kind == "value_error":
         return _unfit_sentence(fault, path, value)
     if kind == "too_short":
@@ -91,17 +98,16 @@ def _sentence(fault: Any, path: KeyPath, data: Any) -> tuple[str, str]:
 def _unfit_sentence(fault: Any, path: KeyPath, value: Any) -> tuple[str, str]:
     error: UnfitError = fault["ctx"]["error"]
     if "[key]" in fault["loc"]:
-        return error.wanted.replace("must be", "as a name must be", 1), shown(path[-1])
+        return error.wanted, shown(path[-1])
     found = shown(value, path)
     # The note may repeat the value, so it goes where the value goes.
     is_hidden = isinstance(value, str) and found.startswith("a text")
     return error.wanted, f"{found}: {error.note}" if error.note and not is_hidden else found
 
 
-def _protocol_sentence(value: Any) -> tuple[str, str]:
-    wanted = "needs a protocol: modbus-tcp, modbus-rtu or modbus-rtu-over-tcp"
-    found = value.get("protocol") if isinstance(value, dict) else None
-    return wanted, shown(found) if found is not None else ""
+def _protocol_sentence(found: str) -> tuple[str, str]:
+    near = meant(found, _PROTOCOLS)
+    return f"must be {listed(_PROTOCOLS)}", f"{shown(found)}: {near}" if near else shown(found)
 
 
 def _first_words(model: type[BaseModel], path: KeyPath) -> str:

@@ -4,7 +4,10 @@ import re
 
 # The parser's phrase (libyaml's, then the Python reader's where it differs) beside ours, the first that fits.
 _SENTENCES = (
-    ("mapping values are not allowed", "a colon stands where none can: check the indentation, or quote the value"),
+    (
+        "mapping values are not allowed",
+        "a colon stands where none can: check the indentation and for a space behind each colon, or quote the value",
+    ),
     ("could not find expected ':'", 'no colon and space follow the key: write "key: value"'),
     ("cannot start any token", "begins with a character that YAML keeps for itself: quote the value"),
     ("unexpected end of stream", "a quotation mark is opened here and never closed"),

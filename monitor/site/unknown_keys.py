@@ -7,6 +7,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from monitor.site.problems import KeyPath
+from monitor.site.shape.links import Link
 from monitor.site.values import listed, meant
 
 _ADDRESS_WORDS = frozenset(
@@ -28,6 +29,7 @@ def advice_for(root: type[BaseModel], path: KeyPath, data: Any) -> str:
     """Return what to say of a key that the block it stands in does not have."""
     key = str(path[-1])
     known = keys_at(root, path[:-1])
+    own = _keys_of_protocol(known, path, data)
     if key.casefold() in _SECRET_WORDS:
         return _TWO_RIGHT_WAYS
     if "protocol_address" in known and key.casefold() in _ADDRESS_WORDS:
@@ -35,8 +37,8 @@ def advice_for(root: type[BaseModel], path: KeyPath, data: Any) -> str:
     if key in known:
         # Known to another shape of the same choice: only links have several.
         return f"has no place on a {_protocol(path, data)} link"
-    near = meant(key, known)
-    return f"is not a known key: {near or f'known here are {listed(sorted(known))}'}"
+    near = meant(key, own)
+    return f"is not a known key: {near or f'known here are {listed(sorted(own))}'}"
 
 
 def keys_at(root: type[BaseModel], path: KeyPath) -> dict[str, FieldInfo]:
@@ -53,6 +55,15 @@ def about_key(root: type[BaseModel], path: KeyPath) -> str:
     """Return the description of a key, or nothing."""
     field = keys_at(root, path[:-1]).get(str(path[-1]))
     return (field.description or "") if field else ""
+
+
+def _keys_of_protocol(known: dict[str, FieldInfo], path: KeyPath, data: Any) -> list[str]:
+    """The keys of one block where its protocol tells which of the shapes of a link it is."""
+    protocol = _protocol(path, data)
+    fitting = [
+        model for model in _models_in(Link) if protocol in get_args(model.model_fields["protocol"].annotation)
+    ]
+    return list(fitting[0].model_fields) if fitting and path[0] == "links" and len(path) == 3 else list(known)
 
 
 def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:

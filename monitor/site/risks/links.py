@@ -16,7 +16,7 @@ def risks(plan: SitePlan) -> Iterator[Risk]:
         path: KeyPath = ("links", name)
         where = link_plan.link.where
         if not link_plan.sources:
-            yield Risk(path, "is used by no point, so it is never opened")
+            yield Risk(path, "is used by no point: nothing is read through it")
         if isinstance(where, SerialPort):
             yield from _character_risks(path, where)
             yield from _line_time_risks(path, link_plan)

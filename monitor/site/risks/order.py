@@ -48,9 +48,14 @@ def _pair_risks(path: KeyPath, inner: Band, outer: Band) -> Iterator[Risk]:
 
 def _deadband_risks(path: KeyPath, inner: Band, outer: Band) -> Iterator[Risk]:
     distance = abs(outer.setpoint_inh2o - inner.setpoint_inh2o)
-    if outer.deadband_inh2o > distance:
-        yield Risk(
-            (*path, outer.alarm.tag, "deadband"),
-            f"({outer.deadband_inh2o:.4g} inH2O) is wider than the distance to {inner.alarm.tag} "
-            f"({distance:.4g} inH2O): it is still raised when the other has returned to normal",
-        )
+    if outer.deadband_inh2o <= distance:
+        return
+    is_same_side = outer.side is inner.side
+    then = (
+        "is still raised when the other has returned" if is_same_side else "returns only when the other is raised"
+    )
+    yield Risk(
+        (*path, outer.alarm.tag, "deadband"),
+        f"({outer.deadband_inh2o:.4g} inH2O) is wider than the distance to {inner.alarm.tag} "
+        f"({distance:.4g} inH2O): this alarm {then}",
+    )

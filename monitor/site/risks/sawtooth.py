@@ -29,11 +29,11 @@ def _near_cleaning(band: Band, cleaning: CleaningSetpoints) -> str:
     # The residual DP is what cleaning leaves, about stop: a high band between stop and start is its very use.
     limit = stop if (is_above and band.judged is Judged.RESIDUAL) or not is_above else start
     distance = setpoint - limit if is_above else limit - setpoint
-    between = f"the cleaning set points ({stop:.4g} to {start:.4g} inH2O)"
+    swing = f"{stop:.4g} to {start:.4g} inH2O"
     if distance <= 0:
-        return f"lies inside {between}: every normal cleaning cycle raises it"
+        return f"is reached in every normal cleaning cycle, {swing}: it will be raised each time"
     if distance < max(band.deadband_inh2o, MARGIN * limit):
-        return f"lies {distance:.2g} inH2O from {between}: too close, a normal cleaning cycle may raise it"
+        return f"lies {distance:.2g} inH2O from where normal cleaning takes the DP, {swing}: too close"
     return ""
 
 
@@ -45,7 +45,6 @@ def _swing_risks(path: KeyPath, plan: CollectorPlan, cleaning: CleaningSetpoints
     tags = ", ".join(band.alarm.tag for band in damped)
     yield Risk(
         (*path, "bands"),
-        f"{tags} judge the damped DP with a deadband smaller than the sawtooth of cleaning ({swing:.4g} "
-        "inH2O): near the set point they come and go with every cycle; widen it, or "
-        "let them judge residual or average",
+        f"a deadband smaller than the sawtooth of cleaning ({swing:.4g} inH2O) makes an alarm on the damped DP "
+        f"come and go with every cycle near its set point ({tags}): widen it, or judge residual or average",
     )

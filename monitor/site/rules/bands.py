@@ -49,9 +49,10 @@ def plan_faults(path: KeyPath, plan: CollectorPlan, shape: Collector, pa_per_inh
 def _room(band: Band, low: float | None, high: float | None) -> float | None:
     """How far the DP can come back from the set point; None where the transmitter's range is not known.
 
-    Where it is not known, a high band still has the way down to 0: the DP of a stopped fan.
+    A high band has the way down to 0, the DP of a stopped fan, and no further.
     """
     if band.side is Side.BELOW:
         return None if high is None else high - band.setpoint_inh2o
-    floor = low if low is not None else (0.0 if band.setpoint_inh2o > 0 else None)
-    return None if floor is None else band.setpoint_inh2o - floor
+    if band.setpoint_inh2o > 0:
+        return band.setpoint_inh2o - max(low or 0.0, 0.0)
+    return None if low is None else band.setpoint_inh2o - low

@@ -10,7 +10,8 @@ from monitor.site.shape.block import Block, defaulting
 from monitor.words import Table
 
 _HOST = matching(
-    r"[A-Za-z0-9]([A-Za-z0-9.:_-]{0,252}[A-Za-z0-9])?|::1",
+    # A name or an IPv4 address, or an IPv6 address, which has two colons at least: host:port has one.
+    r"([A-Za-z0-9]([A-Za-z0-9._-]{0,252}[A-Za-z0-9])?|[0-9A-Fa-f]{0,4}(:[0-9A-Fa-f]{0,4}){2,7})",
     "must be a host name or an IP address, without a port or a scheme",
     ["192.0.2.10", "gateway-1"],
 )
