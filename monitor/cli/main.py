@@ -1,11 +1,46 @@
-"""The command ``cakewatch``: its sub-commands, version and completion."""
+"""The command ``cakewatch``: its sub-commands, version and completion.
+
+A sub-command is imported when it is asked for: ``run`` should not pay for the demonstration's screen.
+"""
+
+import importlib
+from collections.abc import Mapping
 
 import click
 
 from monitor import __version__
 
+_COMMANDS: Mapping[str, str] = {
+    "demo": "monitor.cli.demo",
+    "run": "monitor.cli.run",
+    "check": "monitor.cli.check",
+    "read": "monitor.cli.read",
+    "completion": "monitor.cli.completion",
+}
 
-@click.group()
-@click.version_option(__version__, prog_name="cakewatch")
+
+class _Group(click.Group):
+    """Finds its commands by name, in the order in which a newcomer needs them."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names, in our order."""
+        del ctx
+        return list(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name; None where there is none."""
+        del ctx
+        if cmd_name not in _COMMANDS:
+            return None
+        command = getattr(importlib.import_module(_COMMANDS[cmd_name]), cmd_name)
+        assert isinstance(command, click.Command)  # noqa: S101  the table above says so
+        return command
+
+
+@click.command(cls=_Group, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, "-V", "--version", prog_name="cakewatch")
 def main() -> None:
-    """Watch the pressure drop across pulse-jet dust collector filters, and say when something is wrong."""
+    """Watch the pressure drop across pulse-jet dust collector filters, and say when something is wrong.
+
+    It only watches: it writes to no device, and it is no safety system.
+    """

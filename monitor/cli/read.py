@@ -6,6 +6,7 @@ is judged, remembered or told.
 
 import asyncio
 import json
+import math
 import sys
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -138,7 +139,8 @@ def _as_json(row: Row) -> dict[str, object]:
         "tag": row.plan.tag,
         "where": row.plan.place,
         "words": list(row.words),
-        "raw": reading.raw,
+        # A float register may hold no number at all, which JSON cannot say.
+        "raw": reading.raw if reading.raw is not None and math.isfinite(reading.raw) else None,
         "current_ma": reading.current_ma,
         "value": reading.value,
         "unit": UNIT_OF_ROLE.get(row.point.role),

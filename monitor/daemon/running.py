@@ -71,7 +71,7 @@ class Daemon:
         """Start, watch until ``stop`` (or a fault of ours, which is raised again), and end cleanly."""
         loop = asyncio.get_running_loop()
         self.core.restore(self.plan.collectors, self.clock.now())
-        self.store.on_committed(lambda seq: loop.call_soon_threadsafe(self._committed, seq))
+        self.store.on_committed(self._passed_on_to(loop))
         await self.telling.start(self.plan)
         self._journal_system("started", f"cakewatch {__version__} started watching {self.plan.name}")
         self._say_store_troubles()
@@ -153,6 +153,15 @@ class Daemon:
         self.telling.changed(names)
         if self._watch is not None:
             self._watch(names)
+
+    def _passed_on_to(self, loop: asyncio.AbstractEventLoop) -> Callable[[int], None]:
+        """Hand the store's word over from its thread; after the loop has ended nobody is left to hear it."""
+
+        def committed(seq: int) -> None:
+            if not loop.is_closed():
+                loop.call_soon_threadsafe(self._committed, seq)
+
+        return committed
 
     def _committed(self, seq: int) -> None:
         self.telling.committed(seq, self.core.committed(seq))
