@@ -6,7 +6,7 @@ import re
 _SENTENCES = (
     (
         "mapping values are not allowed",
-        "a colon stands where none can: check the indentation and for a space behind each colon, or quote the value",
+        "a colon stands where none can: check the indentation and the space behind each colon, or quote the value",
     ),
     ("could not find expected ':'", 'no colon and space follow the key: write "key: value"'),
     ("cannot start any token", "begins with a character that YAML keeps for itself: quote the value"),

@@ -7,10 +7,12 @@ from monitor.acquire.settings import Address, LinkPlan, Parity, SerialPort
 from monitor.site.plan import SitePlan
 from monitor.site.problems import KeyPath
 from monitor.site.risks.risk import Risk
+from monitor.words import Role
 
 
 def risks(plan: SitePlan) -> Iterator[Risk]:
-    """Yield what is risky about the links of a site."""
+    """Yield what is risky about the links of a site, and about what is read through them."""
+    yield from _same_place_risks(plan)
     first: dict[Address, str] = {}
     for name, link_plan in plan.links.items():
         path: KeyPath = ("links", name)
@@ -26,6 +28,18 @@ def risks(plan: SitePlan) -> Iterator[Risk]:
             )
         else:
             first[where] = name
+
+
+def _same_place_risks(plan: SitePlan) -> Iterator[Risk]:
+    first: dict[tuple[object, ...], str] = {}
+    for link_plan in plan.links.values():
+        for source in link_plan.sources:
+            collector, role = source.point
+            place = (source.link, source.unit_id, source.table, source.address)
+            if role is Role.DP and first.setdefault(place, collector) != collector:
+                yield Risk(
+                    ("collectors", collector, role.value), f"is read at the same place as that of {first[place]}"
+                )
 
 
 def _character_risks(path: KeyPath, port: SerialPort) -> Iterator[Risk]:

@@ -7,6 +7,7 @@ from monitor.site.problems import KeyPath
 from monitor.site.rules.fault import Fault
 from monitor.site.shape.points import Where
 from monitor.site.shape.whole import SiteFile
+from monitor.words import Role
 
 
 def faults(file: SiteFile) -> Iterator[Fault]:
@@ -22,11 +23,13 @@ def faults(file: SiteFile) -> Iterator[Fault]:
 
 def _tag_faults(file: SiteFile) -> Iterator[Fault]:
     seen: dict[str, tuple[KeyPath, tuple[object, ...]]] = {}
+    told: set[KeyPath] = set()
     for path, tag, place in _tags(file):
         first = seen.setdefault(tag.casefold(), (path, place))
         # One instrument may serve several collectors, such as a common header pressure; an alarm never does.
         is_shared_instrument = bool(place) and first[1] == place
-        if first[0] != path and not is_shared_instrument:
+        if first[0] != path and not is_shared_instrument and path not in told:
+            told.add(path)
             owner = ".".join(str(part) for part in first[0])
             yield Fault(path, f"must be a tag of its own over the whole site; {owner} has it already", f'"{tag}"')
 
@@ -36,10 +39,14 @@ def _tags(file: SiteFile) -> Iterator[tuple[KeyPath, str, tuple[object, ...]]]:
     for name, collector in file.collectors.items():
         here: KeyPath = ("collectors", name)
         for role, point in points_of(collector):
-            yield (*here, role.value, "tag"), point.tag, (role, *_place(point))
+            # A DP belongs to its collector: the same one twice is a block that was copied and left as it was.
+            yield (*here, role.value, "tag"), point.tag, () if role is Role.DP else (role, *_place(point))
         for tag in collector.bands:
             yield (*here, "bands", tag), tag, ()
-        yield (*here, "bad_signal", "tag"), collector.bad_signal.tag or f"{collector.dp.tag}-BAD", ()
+        if collector.bad_signal.tag is None:
+            yield (*here, "dp", "tag"), f"{collector.dp.tag}-BAD", ()
+        else:
+            yield (*here, "bad_signal", "tag"), collector.bad_signal.tag, ()
 
 
 def _place(point: Where) -> tuple[object, ...]:
