@@ -319,6 +319,7 @@ class StoreFigures:
         bytes_on_disk: all files of the store, as of the last commit.
         waiting_events: told or not, they are in memory only.
         dropped_events: lost since the daemon started: the memory was full too, or nobody would take them.
+        dropped_history_rows: likewise; the history gives way before any event does.
     """
 
     healthy: bool
@@ -329,4 +330,5 @@ class StoreFigures:
     bytes_on_disk: int = 0
     waiting_events: int = 0
     dropped_events: int = 0
+    dropped_history_rows: int = 0
     outlets: Mapping[str, OutletFigures] = field(default_factory=dict)

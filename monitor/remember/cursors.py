@@ -56,9 +56,3 @@ def record(connection: sqlite3.Connection, left: Iterable[SetAside]) -> None:
         "(SELECT at_utc_s FROM set_aside_events ORDER BY at_utc_s DESC LIMIT ?))",
         (MAX_SET_ASIDE,),
     )
-
-
-def recorded(connection: sqlite3.Connection) -> list[SetAside]:
-    """All that was left undelivered, oldest first."""
-    rows = connection.execute("SELECT outlet, seq, at_utc_s, why FROM set_aside_events ORDER BY at_utc_s, seq")
-    return [SetAside(*row) for row in rows]

@@ -68,6 +68,28 @@ def open_database(path: Path, schema: Schema) -> sqlite3.Connection:
     return connection
 
 
+def open_untouched(path: Path, schema: Schema) -> sqlite3.Connection | None:
+    """Open a file for reading without writing a byte, not even beside it: for a start on a full disk.
+
+    Only the holder of the folder's lock may do so, for what others write meanwhile is not seen.
+
+    Returns:
+        None where that would not show everything: there is a log to be folded in, or a version to be left.
+    """
+    log = path.with_name(path.name + "-wal")
+    if log.exists() and log.stat().st_size > 0:
+        return None
+    connection = sqlite3.connect(
+        f"{path.absolute().as_uri()}?mode=ro&immutable=1", uri=True, isolation_level=None, check_same_thread=False
+    )
+    connection.text_factory = lenient_text
+    with suppress(sqlite3.Error):
+        if number(connection, "PRAGMA user_version") == len(migrations(schema)):
+            return connection
+    connection.close()
+    return None
+
+
 def _prepare(connection: sqlite3.Connection, version: int) -> None:
     if version == 0:
         connection.execute("PRAGMA auto_vacuum = INCREMENTAL")  # heard only while the file is empty

@@ -52,10 +52,16 @@ def bytes_of(path: Path) -> int:
     return sum(file.stat().st_size for file in files if file.exists())
 
 
+def is_full(error: BaseException) -> bool:
+    """Whether the disk has no room: for a page, or for what SQLite keeps beside the file."""
+    code = getattr(error, "sqlite_errorcode", 0)
+    return code & 0xFF == sqlite3.SQLITE_FULL or code == sqlite3.SQLITE_IOERR_SHMSIZE
+
+
 def sentence(error: BaseException, path: Path) -> str:
     """What a refusal of the disk means, and the way out, for a person."""
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-    if code == sqlite3.SQLITE_FULL:
+    if is_full(error):
         return f"There is no room left for {path}: free some space on that disk."
     if code in _READ_ONLY or isinstance(error, PermissionError):
         return f"{path} cannot be written ({error}): check its owner, and that the disk is not read-only."

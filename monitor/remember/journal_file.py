@@ -7,6 +7,7 @@ import sqlite3
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
+from uuid import uuid4
 
 from monitor.errors import StoreError
 from monitor.remember import cursors, database, disk, journal, rescue, retention, snapshot
@@ -33,6 +34,7 @@ class JournalFile:
         self._outlets = tuple(outlets)
         self._utc_s = utc_s
         self._connection: sqlite3.Connection | None = None
+        self._untouched: sqlite3.Connection | None = None
 
     def open(self) -> None:
         """Open the file, or begin it with what is ``known`` from its predecessor.
@@ -49,6 +51,25 @@ class JournalFile:
             database.close_quietly(connection)
             raise
         self._connection = connection
+        database.close_quietly(self._untouched)
+        self._untouched = None
+
+    def open_without_room(self) -> bool:
+        """Learn what the file says although the disk is full; it is opened later, when there is room.
+
+        Returns:
+            False if that cannot be done; nothing has changed then.
+        """
+        if not self.path.exists() or self.path.stat().st_size == 0:
+            self.known = Rescued(instance_id=str(uuid4()), positions=dict.fromkeys(self._outlets, 0))
+            return True
+        self._untouched = database.open_untouched(self.path, database.Schema.JOURNAL)
+        if self._untouched is None:
+            return False
+        self._learn(self._untouched)
+        end = journal.last_seq(self._untouched)
+        self.known.positions = {outlet: self.known.positions.get(outlet, end) for outlet in self._outlets}
+        return True
 
     def _begin(self, connection: sqlite3.Connection) -> None:
         with database.transaction(connection, synced=True):
@@ -70,6 +91,23 @@ class JournalFile:
         if self._connection is None:
             raise StoreError(f"{self.path} is not open.")
         return self._connection
+
+    @property
+    def reading(self) -> sqlite3.Connection:
+        """A connection that may be read: on a disk that was full at the start, one that writes nothing."""
+        if self._connection is None and self._untouched is not None:
+            with suppress(*database.TROUBLES):
+                self.open()
+        return self._untouched or self.connection
+
+    @property
+    def last_seq(self) -> int:
+        """The highest number ever given, as far as the file knows."""
+        return journal.last_seq(self.reading) if self._connection or self._untouched else 0
+
+    def stamps_after(self, seq: int) -> list[tuple[int, float]]:
+        """Number and Unix seconds of every written event that follows ``seq``."""
+        return journal.stamps_after(self.reading, seq) if self._connection or self._untouched else []
 
     def write(self, work: Work, *, synced: bool) -> None:
         """One transaction. Raises what SQLite raises; then nothing of it is written."""
@@ -133,11 +171,11 @@ class JournalFile:
 
     def after(self, seq: int, limit: int) -> list[Event]:
         """Up to ``limit`` written events that follow ``seq``."""
-        return journal.after(self.connection, seq, limit)
+        return journal.after(self.reading, seq, limit)
 
     def latest(self, count: int, tag: str | None) -> list[Event]:
         """The last written events, of one tag or of all, oldest first."""
-        return journal.latest(self.connection, count, tag)
+        return journal.latest(self.reading, count, tag)
 
     def broken(self, error: BaseException) -> str:
         """A sentence about the file that was last replaced."""
@@ -151,5 +189,6 @@ class JournalFile:
 
     def close(self) -> None:
         """Close; the log is folded into the file."""
-        database.close_quietly(self._connection)
-        self._connection = None
+        for connection in (self._connection, self._untouched):
+            database.close_quietly(connection)
+        self._connection = self._untouched = None

@@ -4,7 +4,6 @@ While it refuses, events stay on the desk and may be told all the same; each att
 waits, in order and under the same ids. A broken file is replaced at once and gets what could be saved from it.
 """
 
-import sqlite3
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 
@@ -82,6 +81,9 @@ class JournalKeeper:
         except TROUBLES as error:
             self.lose(self._desk.put_back())
             return self.meet(error) and self._attempt(synced)
+        except BaseException:
+            self.lose(self._desk.put_back())
+            raise
         self._desk.done()
         if work.events:
             self.committed = max(self.committed, work.events[-1].seq)
@@ -100,8 +102,7 @@ class JournalKeeper:
         return False
 
     def _wants_room(self, error: BaseException) -> bool:
-        full = getattr(error, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_FULL
-        return full and self._desk.waiting > 0 and self._room_made < MOST_ROOM_MADE
+        return disk.is_full(error) and self._desk.waiting > 0 and self._room_made < MOST_ROOM_MADE
 
     def _replace(self, error: BaseException) -> None:
         found = self.file.replace(self._backlog.positions())

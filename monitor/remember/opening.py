@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from monitor.errors import StoreError
-from monitor.remember import disk, journal
+from monitor.remember import disk
 from monitor.remember.backlog import Backlog
 from monitor.remember.database import TROUBLES, is_damage
 from monitor.remember.desk import Desk
@@ -26,6 +26,7 @@ class Opened:
     Attributes:
         committed: the last event on disk.
         last_seq: the last number ever given.
+        trouble: a sentence if the disk is full already; empty otherwise.
     """
 
     lock: FolderLock
@@ -35,6 +36,7 @@ class Opened:
     backlog: Backlog
     committed: int
     last_seq: int
+    trouble: str
 
     @property
     def set_aside(self) -> Path | None:
@@ -74,35 +76,40 @@ def _open_files(
     file = JournalFile(settings.folder / "journal.db", outlets, utc_s)
     history = HistoryFile(settings.folder / "history.db", settings, utc_s)
     try:
-        last_seq = _open_journal(file, desk)
-        _open_history(history)
+        trouble = _open_journal(file, desk) or _open_history(history)
     except BaseException:
         file.close()
         raise
-    return Opened(lock, file, history, desk, _backlog(file, desk), journal.last_seq(file.connection), last_seq)
+    committed = file.last_seq
+    last_seq = max(committed, desk.last_waiting)
+    return Opened(lock, file, history, desk, _backlog(file, desk), committed, last_seq, trouble)
 
 
-def _open_journal(file: JournalFile, desk: Desk) -> int:
-    """The last number ever given."""
-    saved_seq = 0
+def _open_journal(file: JournalFile, desk: Desk) -> str:
+    """A sentence if the disk is full already: then the daemon watches all the same, and tries again."""
     try:
         file.open()
     except TROUBLES as error:
+        if disk.is_full(error) and file.open_without_room():
+            return disk.sentence(error, file.path)
         _stop_unless_damage(error, file.path)
         saved = _aside(file.path, file.replace)
         _begin(file)
         desk.lay_rescued(saved.events, saved.states, saved.scan_s)
-        saved_seq = max((event.seq for event in saved.events), default=0)
-    return max(saved_seq, journal.last_seq(file.connection))
+    return ""
 
 
-def _open_history(file: HistoryFile) -> None:
+def _open_history(file: HistoryFile) -> str:
+    """As ``_open_journal``."""
     try:
         file.open()
     except TROUBLES as error:
+        if disk.is_full(error):
+            return disk.sentence(error, file.path)
         _stop_unless_damage(error, file.path)
         _aside(file.path, file.replace)
         _begin(file)
+    return ""
 
 
 def _aside(path: Path, replace: Callable[[], _Saved]) -> _Saved:
@@ -130,6 +137,6 @@ def _stop_unless_damage(error: BaseException, path: Path) -> None:
 
 def _backlog(file: JournalFile, desk: Desk) -> Backlog:
     positions = file.known.positions
-    stamps = journal.stamps_after(file.connection, min(positions.values(), default=0)) if positions else []
+    stamps = file.stamps_after(min(positions.values())) if positions else []
     waiting = [(event.seq, event.at_utc_s) for event in desk.waiting_after(0, desk.waiting)]
     return Backlog(positions, [*stamps, *waiting])

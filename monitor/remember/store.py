@@ -65,6 +65,8 @@ class Store:
             make_room=self._history.make_room,
             utc_s=lambda: now().utc_s,
         )
+        if opened.trouble:
+            self._journal.trouble.met(opened.trouble, real_s())
         self._writer = Writer(self._journal, self._history, self._desk, flush_s=settings.flush_s, now=now)
         self._writer.start()
 
@@ -82,7 +84,7 @@ class Store:
 
         Raises:
             StoreError: the folder or a file cannot be written, belongs to a running daemon, to a newer version
-                or to another program.
+                or to another program. A disk that is merely full is no reason not to start.
         """
         return cls(open_store(settings, now, outlets), settings, now)
 
@@ -208,6 +210,7 @@ class Store:
             last_error=f"The disk has not answered for {stuck_s:.0f} s." if stuck else figures.last_error,
             waiting_events=self._desk.waiting,
             dropped_events=figures.dropped_events + self._dropped,
+            dropped_history_rows=self._thinner.dropped,
             outlets=self._backlog.figures(),
         )
 

@@ -92,6 +92,8 @@ class Writer:
         if self._desk.flush_asked:
             return 0.0
         due_s = [self._next_flush_s - now_s]
+        if self._history.trouble.active:
+            due_s.append(self._history.trouble.rest_s(now_s))
         if trouble.active:
             due_s.append(trouble.rest_s(now_s))
         elif self._desk.something:
@@ -122,7 +124,8 @@ class Writer:
             self._write_events(synced=everything)
         self._announce()
         self._answer()
-        if everything or now_s >= self._next_flush_s:
+        again = self._history.trouble.active and not self._history.trouble.rest_s(now_s)
+        if everything or again or now_s >= self._next_flush_s:
             self._write_history(synced=everything)
 
     def _write_events(self, *, synced: bool) -> None:
@@ -153,8 +156,10 @@ class Writer:
         for callback in self.callbacks:
             try:
                 callback(tellable)
-            except RuntimeError:  # the loop it was meant for has closed
-                _log.debug("nobody listens any more")
+            except RuntimeError:
+                _log.debug("the loop that was to be told has closed")
+            except Exception:  # the listener's fault; the next event must be written all the same
+                _log.exception("a listener failed")
 
     def _figures(self) -> StoreFigures:
         journal, history = self._journal, self._history

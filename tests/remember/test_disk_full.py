@@ -1,6 +1,7 @@
 """Disk full: the daemon goes on, tells what it cannot write, and writes it once there is room, unchanged."""
 
 import asyncio
+import contextlib
 import errno
 import os
 import resource
@@ -177,6 +178,50 @@ def test_a_real_full_disk_is_survived_and_everything_is_written_in_the_end(small
 
     asyncio.run(story())
     assert read(small_disk / "journal.db", "PRAGMA integrity_check") == [("ok",)]
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root may mount a small disk; the other ways ran")
+@pytest.mark.parametrize("fresh", [False, True])
+def test_a_daemon_started_on_a_full_disk_watches_tells_and_writes_later(small_disk, fresh):
+    filler = small_disk / "filler"
+
+    async def before() -> None:
+        async with opened(small_disk) as store:
+            store.append([an_event(str(n + 1)) for n in range(5)], {"DC-101": '"latched"'}, 7.0)
+            store.confirm("mqtt", 3)
+
+    async def story(known: int) -> None:
+        async with opened(small_disk, ["mqtt", "phone"]) as store:
+            assert "no room left" in store.figures().last_error
+            assert (store.scan_s, dict(store.snapshots)) == (
+                (7.0, {"DC-101": '"latched"'}) if known else (0.0, {})
+            )
+            assert (store.cursor("mqtt"), store.cursor("phone")) == ((3, 5) if known else (0, 0))
+            assert store.append([an_event(str(known + 1))], {"DC-102": "1"}, 8.0)[0].seq == known + 1
+            await told(store, known + 1)
+            untold = await store.events_after(store.cursor("mqtt"))
+            assert [event.seq for event in untold] == ([4, 5, 6] if known else [1])
+            assert store.figures().outlets["mqtt"].backlog == len(untold)
+            name = store.instance_id
+            filler.unlink()
+            await until(lambda: store.figures().healthy)
+            await store.flush()
+            assert await store.events_after(store.cursor("mqtt")) == untold
+        async with opened(small_disk, ["mqtt", "phone"]) as store:
+            assert dict(store.snapshots) == ({"DC-101": '"latched"'} if known else {}) | {"DC-102": "1"}
+            assert (store.scan_s, store.instance_id) == (8.0, name)
+            assert await store.events_after(store.cursor("mqtt")) == untold
+
+    if not fresh:
+        asyncio.run(before())
+    _fill_up(filler)
+    asyncio.run(story(0 if fresh else 5))
+
+
+def _fill_up(filler: Path) -> None:
+    with filler.open("wb", buffering=0) as file, contextlib.suppress(OSError):
+        while True:
+            file.write(bytes(4096))
 
 
 def test_a_file_that_turns_read_only_is_survived(tmp_path):
