@@ -1,10 +1,10 @@
-"""Bands: risks of one band by itself, of its set point, its delays and its clearing."""
+"""Bands: risks of one alarm by itself, of its set point, its delays and its clearing."""
 
 from collections.abc import Iterator
 from itertools import chain
 
 from monitor.condition.channel import AnalogChannel
-from monitor.judge.settings import Band, Side
+from monitor.judge.settings import AlarmSettings, Band, Side
 from monitor.scan.settings import CollectorPlan
 from monitor.site.durations import as_duration
 from monitor.site.points import measuring_of
@@ -22,23 +22,24 @@ def risks(path: KeyPath, shape: Collector, plan: CollectorPlan, pa_per_inh2o: fl
     """Yield what is risky about each band of a collector."""
     if not plan.bands:
         yield Risk(path, "has no bands: whatever its DP, nobody is told")
+    yield from _clearing_risks((*path, "bad_signal"), plan.bad_signal)
     channel = plan.points[Role.DP].channel
     reach = reach_of(channel, measuring_of(shape.dp, Role.DP, pa_per_inh2o))
     for band in plan.bands:
         here = (*path, "bands", band.alarm.tag)
         yield from chain(
-            _clearing_risks(here, band),
+            _clearing_risks(here, band.alarm),
             _letter_risks(here, band),
             _reach_risks(here, band, *reach),
             _spike_risks(here, band, channel),
         )
 
 
-def _clearing_risks(path: KeyPath, band: Band) -> Iterator[Risk]:
-    auto_clear_s = band.alarm.auto_clear_s
+def _clearing_risks(path: KeyPath, alarm: AlarmSettings) -> Iterator[Risk]:
+    auto_clear_s = alarm.auto_clear_s
     if auto_clear_s is None:
-        if band.alarm.latching:
-            yield Risk((*path, "auto_clear"), "is never, and the band latches: only a person can ever clear it")
+        if alarm.latching:
+            yield Risk((*path, "auto_clear"), "is never, and the alarm latches: only a person can ever clear it")
     elif auto_clear_s < NOTICED_WITHIN_S:
         yield Risk(
             (*path, "auto_clear"),
