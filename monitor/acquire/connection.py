@@ -13,6 +13,7 @@ import os
 import struct
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
+from pathlib import Path
 from typing import NamedTuple, cast
 
 from pymodbus.client import AsyncModbusSerialClient, AsyncModbusTcpClient
@@ -120,7 +121,7 @@ class Connection:
             link.where.device,
             baudrate=link.where.baud,
             bytesize=link.where.data_bits,
-            parity=_PARITY_LETTER[link.where.parity],
+            parity=_parity_letter(link.where),
             stopbits=link.where.stop_bits,
             timeout=link.timeout_s,
             retries=0,
@@ -274,6 +275,12 @@ def place_of(link: LinkSettings) -> str:
     if isinstance(link.where, Address):
         return f"{link.where.host}:{link.where.port}"
     return link.where.device
+
+
+def _parity_letter(port: SerialPort) -> str:
+    # A pseudo-terminal has no line and no parity, and refuses the second time it is told one.
+    on_a_line = not Path(port.device).resolve().is_relative_to("/dev/pts")
+    return _PARITY_LETTER[port.parity] if on_a_line else _PARITY_LETTER[Parity.NONE]
 
 
 def _why(error: Exception) -> str:

@@ -144,15 +144,20 @@ class LinkWorker:
     async def _visit(self, connection: Connection, unit: Unit) -> Connection | None:
         """Visit one unit; return the connection to go on with, or None if there is none left."""
         seen = await visit(connection, unit, self._plan.link, self._clock, self._tally)
-        self._deliver(UnitScan(self._plan.link.name, unit.unit_id, seen.reads))
+        scan = UnitScan(self._plan.link.name, unit.unit_id, seen.reads)
         if seen.answered:
             self._reconnect.reset()
         if not connection.is_open:
-            self._drop(seen.reads[-1].failure or self._down)
-        else:
-            self._come_up()
-            if not connection.usable:
-                await self._replace(connection)
+            # The link first, so that its loss explains the points; what was read before it, then all as bad.
+            failure = seen.reads[-1].failure or self._down
+            self._go_down(failure)
+            self._deliver(scan)
+            self._drop(failure)
+            return None
+        self._come_up()
+        self._deliver(scan)
+        if not connection.usable:
+            await self._replace(connection)
         return self._connection
 
     # ---------------------------------------------------------------- the connection
@@ -168,7 +173,10 @@ class LinkWorker:
                 self._take(connection)
                 return
             self._tally.fail(failure)
+            news = self._up is not False
             self._go_down(failure)
+            if news:
+                self._fail_all(failure)
 
     def _take(self, connection: Connection) -> None:
         self._connection = connection
@@ -194,16 +202,13 @@ class LinkWorker:
         if self._connection is not None:
             self._connection.close()
         self._connection = None
-        if self._up is False:
-            self._down = failure
-            self._fail_all(failure)
         self._go_down(failure)
+        self._fail_all(failure)
 
     def _go_down(self, failure: Failure) -> None:
         self._down = failure
         if self._up is not False:
             self._tell(connected=False, detail=failure.detail)
-            self._fail_all(failure)
 
     def _come_up(self) -> None:
         if not self._up:
