@@ -18,6 +18,7 @@ from monitor.daemon.links import Links
 from monitor.daemon.reload import carry_over
 from monitor.daemon.tasks import Tasks
 from monitor.daemon.telling import Telling
+from monitor.errors import StoreError
 from monitor.remember.store import Store
 from monitor.scan.turn import Tick
 from monitor.site.plan import SitePlan
@@ -199,7 +200,11 @@ class Daemon:
             else "cakewatch stopped after a fault of its own",
         )
         self.core.keep_everything(self.clock.now())
-        await self.store.flush()
+        try:
+            await self.store.flush()
+        except StoreError as error:
+            # Stopping goes on: what the disk would not take is said here and was counted all along.
+            log.error("not everything was written before the end why=%r", str(error))
         await self.telling.stop()
         await self._tasks.end(within_s=0.2)
         await self.store.close()
