@@ -1,10 +1,16 @@
 """The demonstration as a newcomer starts it: one process, real sockets, real output."""
 
+import contextlib
+import fcntl
+import os
+import pty
 import re
 import signal
 import socket
+import struct
 import subprocess
 import sys
+import termios
 import time
 import urllib.request
 
@@ -39,6 +45,20 @@ def three_free_ports() -> int:
     raise AssertionError("no three free ports")
 
 
+def metrics_within(patience_s: float, port: int) -> str:
+    """The metrics page as soon as it has the third collector; the page opens a moment after the first lines."""
+    deadline_s = time.monotonic() + patience_s
+    text = ""
+    while 'collector="DC-103"' not in text and time.monotonic() < deadline_s:
+        time.sleep(0.05)
+        with (
+            contextlib.suppress(OSError),
+            urllib.request.urlopen(f"http://127.0.0.1:{port}/metrics", timeout=2.0) as page,
+        ):
+            text = page.read().decode()
+    return text
+
+
 def test_it_tells_a_pipe_what_happens_and_ends_by_itself() -> None:
     """Some twenty plant minutes in six seconds: addresses and readings."""
     process = start("--speed", "240", "--minutes", "0.1")
@@ -56,14 +76,7 @@ def test_what_it_prints_as_addresses_is_there() -> None:
         assert process.stdout is not None
         lines = [process.stdout.readline() for _ in range(5)]
         assert f"mosquitto_sub -h 127.0.0.1 -p {first + 1}" in "".join(lines)
-        deadline_s = time.monotonic() + 10.0
-        while True:
-            with urllib.request.urlopen(f"http://127.0.0.1:{first}/metrics", timeout=2.0) as page:
-                text = page.read().decode()
-            if 'collector="DC-103"' in text:
-                break
-            assert time.monotonic() < deadline_s
-            time.sleep(0.1)
+        assert 'collector="DC-103"' in metrics_within(10.0, first)
     finally:
         process.send_signal(signal.SIGTERM)
         asked_s = time.monotonic()
@@ -83,6 +96,32 @@ def test_a_taken_port_gets_a_sentence_and_no_traceback() -> None:
     assert "is taken; choose others with --port" in trouble
     assert "Traceback" not in trouble
     assert told == ""
+
+
+def test_on_a_terminal_it_draws_and_ctrl_c_ends_it() -> None:
+    leader, follower = pty.openpty()
+    fcntl.ioctl(follower, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+    process = subprocess.Popen(
+        [sys.executable, "-m", "monitor", "demo", "--speed", "240"],
+        stdin=follower,
+        stdout=follower,
+        stderr=follower,
+        env={**os.environ, "TERM": "xterm-256color"},
+    )
+    os.close(follower)
+    drawn = b""
+    while b"inH2O" not in drawn or "▆".encode() not in drawn:
+        drawn += os.read(leader, 65536)
+    process.send_signal(signal.SIGINT)
+    # Reading goes on, for a full terminal would hold the process up; the end of the file is an error on a pty.
+    with contextlib.suppress(OSError):
+        while chunk := os.read(leader, 65536):
+            drawn += chunk
+    os.close(leader)
+    assert process.wait(timeout=10) == 0
+    # Bytes, for a signal in the middle of a write to a pty may cut a character of the old picture in two.
+    assert b"Ended after" in drawn
+    assert b"Traceback" not in drawn
 
 
 @pytest.mark.long
