@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from monitor.remember import database
 from tests.remember.making import (
     DP_101,
     a_reading,
@@ -108,6 +109,42 @@ def test_noise_over_a_page_of_events_costs_neither_a_latch_nor_the_numbers(tmp_p
         async with opened(tmp_path) as store:
             assert [event.seq for event in await store.events_after(1990)] == list(range(1991, 2002))
             assert dict(store.snapshots) == {"DC-101": '{"n":2000}'}
+
+    asyncio.run(story())
+
+
+def test_a_large_file_is_opened_without_reading_all_of_it_and_its_damage_is_met_in_use(tmp_path, monkeypatch):
+    asyncio.run(_fill(tmp_path))
+    monkeypatch.setattr(database, "WHOLE_CHECK_BYTES", 0)
+    path = tmp_path / "journal.db"
+    _overwrite(path, _page_of_events(path, "500 xxx"), NOISE)
+
+    async def story() -> None:
+        async with opened(tmp_path) as store:
+            assert store.set_aside is None
+            await store.last_events(2000)
+            assert len(_broken(tmp_path)) == 1
+            assert [event.seq for event in await store.events_after(1990)] == list(range(1991, 2001))
+            assert store.figures().healthy
+        async with opened(tmp_path) as store:
+            assert dict(store.snapshots) == {"DC-101": '{"n":2000}'}
+
+    asyncio.run(story())
+
+
+def test_a_large_file_with_broken_states_is_set_aside_at_once(tmp_path, monkeypatch):
+    asyncio.run(_fill(tmp_path, 50))
+    monkeypatch.setattr(database, "WHOLE_CHECK_BYTES", 0)
+    path = tmp_path / "journal.db"
+    ((root,),) = read(path, "SELECT rootpage FROM sqlite_master WHERE name = 'snapshots'")
+    _overwrite(path, (root - 1) * 4096, NOISE)
+
+    async def story() -> None:
+        async with opened(tmp_path) as store:
+            assert store.set_aside is not None
+            assert (dict(store.snapshots), store.scan_s, store.cursor("mqtt")) == ({}, 50.0, 40)
+            await told(store, 50)
+            assert [event.seq for event in await store.events_after(40)] == list(range(41, 51))
 
     asyncio.run(story())
 
