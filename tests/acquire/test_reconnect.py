@@ -28,7 +28,7 @@ async def test_hundreds_of_connections_leave_no_socket_open(framing, protocol):
     async with FaultDevice(framing) as device:
         link = plan_for(device.port, protocol=protocol).link
         before = open_files()
-        for i in range(250):
+        for i in range(120):
             device.fault = Fault((Kind.OK, Kind.DROP, Kind.RESET, Kind.OK)[i % 4])
             connection = Connection(link, lambda: None)
             assert await connection.open() is None

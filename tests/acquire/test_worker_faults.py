@@ -54,15 +54,15 @@ async def test_a_fault_makes_every_point_bad_at_once_and_its_end_good_again(fram
             device.port,
             *sources,
             protocol=FRAMINGS[framing],
-            timeout_s=0.05,
-            late_answer_s=0.06,
-            scan_period_s=0.05,
+            timeout_s=0.03,
+            late_answer_s=0.04,
+            scan_period_s=0.03,
         )
         async with running(plan) as desk:
             await desk.until(lambda desk: sum(map(good, desk.reads)) >= 4)
             assert desk.changes == [True]
 
-            device.fault = Fault(kind, seconds=0.08, code=4)
+            device.fault = Fault(kind, seconds=0.05, code=4)
             await desk.fresh(lambda read: reason_of(read) is reason)
             bad_from = next(i for i, read in enumerate(desk.reads) if not good(read))
             assert all(not good(read) for read in desk.reads[bad_from:])

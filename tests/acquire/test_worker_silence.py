@@ -14,9 +14,7 @@ HANG = Fault(Kind.HANG)
 SILENT_GATEWAYS = [
     ("tcp", Protocol.TCP, HANG),
     ("rtu", Protocol.RTU_OVER_TCP, HANG),
-    ("tcp", Protocol.TCP, Fault(Kind.EXCEPTION, code=0x0A)),
     ("tcp", Protocol.TCP, Fault(Kind.EXCEPTION, code=0x0B)),
-    ("rtu", Protocol.RTU_OVER_TCP, Fault(Kind.EXCEPTION, code=0x0B)),
 ]
 
 
@@ -34,17 +32,17 @@ async def test_a_silent_unit_is_asked_ever_more_rarely_and_reported_at_every_sca
             scan_period_s=0.05,
         )
         async with running(plan) as desk:
-            await asyncio.sleep(1.5)
+            await asyncio.sleep(1.0)
             asked = [seen.at_s for seen in device.requests if seen.unit_id == 2]
             reported = len(desk.of(2))
 
     gaps = [later - earlier for earlier, later in itertools.pairwise(asked)]
     assert all(good(read) and right(read) for read in desk.of(1))
-    assert len(desk.of(1)) >= 20
+    assert len(desk.of(1)) >= 10
     assert {reason_of(read) for read in desk.of(2)} == {Reason.NO_ANSWER}
-    assert reported >= 20
-    assert 4 <= len(asked) <= 8  # at 0.05 s, then after 0.05, 0.1, 0.2, 0.4, 0.8 s
-    assert gaps[-1] > 3 * gaps[0]
+    assert reported >= 10
+    assert 4 <= len(asked) <= 7  # at 0, then after 0.05, 0.1, 0.2, 0.4 s
+    assert gaps[-1] > 1.8 * gaps[0]
 
 
 @in_loop
@@ -66,15 +64,18 @@ async def test_the_rest_of_a_silent_unit_is_not_asked_but_fails_with_it():
 async def test_many_silent_units_cost_the_others_one_timeout_a_scan():
     units = dict.fromkeys(range(2, 12), HANG)
     async with FaultDevice(units=units) as device:
-        plan = plan_for(device.port, *(source(i) for i in range(1, 12)), timeout_s=0.1, scan_period_s=0.15)
+        plan = plan_for(device.port, *(source(i) for i in range(1, 12)), timeout_s=0.06, scan_period_s=0.1)
         async with running(plan) as desk:
             await desk.until(lambda desk: len(desk.of(1)) >= 2)
-            await asyncio.sleep(1.5)
+            await asyncio.sleep(1.0)
 
-    starts = [read.at.mono_s for read in desk.of(1)][1:]
-    gaps = [later - earlier for earlier, later in itertools.pairwise(starts)]
-    assert max(gaps) < 0.15 + 0.1  # never two timeouts between two reads of the living unit
-    assert len(starts) >= 8
+    asked = [seen.unit_id for seen in device.requests]
+    second_scan = asked.index(1, asked.index(1) + 1)
+    silent_between = [
+        len(part) for part in "".join("1" if i == 1 else "x" for i in asked[second_scan:]).split("1")
+    ]
+    assert max(silent_between) == 1
+    assert len(silent_between) >= 5
 
 
 @in_loop
@@ -114,7 +115,7 @@ async def test_a_unit_that_is_silent_at_one_block_only_keeps_its_other_points():
         async with running(plan) as desk:
             await desk.until(lambda desk: len(desk.scans) >= 2)
             device.fault = Fault(Kind.HANG, share=0.5)
-            await asyncio.sleep(1.0)
+            await asyncio.sleep(0.6)
             device.fault = Fault()
             await desk.fresh(good)
             await desk.until(lambda desk: all(good(read) for read in desk.scans[-1].reads))

@@ -210,7 +210,7 @@ class FaultDevice:
             return
         writer.write(frame)
         if kind is Kind.RESET:
-            await asyncio.sleep(0.02)
+            await asyncio.sleep(0.005)
             raw = writer.get_extra_info("socket")
             raw.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
             writer.transport.abort()
