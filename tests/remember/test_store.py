@@ -36,6 +36,28 @@ def test_an_event_is_told_only_when_another_process_could_read_it(tmp_path):
     asyncio.run(story())
 
 
+def test_events_are_synced_and_states_alone_are_not(tmp_path):
+    async def story() -> None:
+        async with opened(tmp_path) as store:
+            said: list[str] = []
+            connection = store._journal.file.connection
+            await on_thread(store, lambda: connection.set_trace_callback(said.append))
+            store.append([an_event()], {"DC-101": "{}"}, 1.0)
+            await told(store, 1)
+            assert said[0] == "PRAGMA synchronous = FULL"
+            assert [line for line in said if line in ("BEGIN IMMEDIATE", "COMMIT")] == [
+                "BEGIN IMMEDIATE",
+                "COMMIT",
+            ]
+            said.clear()
+            store.remember({"DC-101": "{}"}, 2.0)
+            await until(lambda: "COMMIT" in said)
+            assert said[0] == "PRAGMA synchronous = NORMAL"
+            await on_thread(store, lambda: connection.set_trace_callback(None))
+
+    asyncio.run(story())
+
+
 def test_nothing_may_be_told_before_it_is_committed(tmp_path):
     async def story() -> None:
         async with opened(tmp_path) as store:
