@@ -19,6 +19,7 @@ from rich.console import Console
 from rich.live import Live
 
 from monitor.cli import demo_broker, demo_stage
+from monitor.cli.demo_picture import save_picture
 from monitor.cli.demo_plain import plain_lines
 from monitor.cli.demo_screen import screen
 from monitor.cli.demo_stage import HOST, Ports
@@ -46,6 +47,7 @@ class Options:
     minutes: float | None
     ports: Ports
     plain: bool
+    picture: Path | None
 
 
 @click.command()
@@ -54,7 +56,10 @@ class Options:
 @click.option("--minutes", type=click.FloatRange(0, min_open=True), help="End after that many real minutes.")
 @click.option("--port", type=click.IntRange(1, 65533), help="HTTP here, MQTT and Modbus on the next two.")
 @click.option("--plain", is_flag=True, help="Append lines instead of drawing (so it is in a pipe).")
-def demo(seed: int, speed: float, minutes: float | None, port: int | None, plain: bool) -> None:
+@click.option("--picture", type=click.Path(path_type=Path), help="Draw the last screen into that file, as SVG.")
+def demo(
+    seed: int, speed: float, minutes: float | None, port: int | None, plain: bool, picture: Path | None
+) -> None:
     """Show the daemon at work on a simulated plant, with nothing to install or set up.
 
     Within two minutes: the sawtooth of cleaning, a high alarm that latches, and its timed clearing. Ports are
@@ -66,6 +71,7 @@ def demo(seed: int, speed: float, minutes: float | None, port: int | None, plain
         minutes=minutes,
         ports=Ports.from_first(port),
         plain=plain or not sys.stdout.isatty(),
+        picture=picture,
     )
     try:
         asyncio.run(_play(options))
@@ -85,6 +91,8 @@ async def _play(options: Options) -> None:
         except TimeoutError:
             daemon.stop()
         await running
+        if options.picture is not None and watched.latest is not None:
+            save_picture(watched.latest, options.picture)
 
 
 @contextlib.asynccontextmanager

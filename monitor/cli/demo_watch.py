@@ -28,10 +28,12 @@ class Watched:
 
     Attributes:
         problem: a sentence to show above all else.
+        latest: the last view that was asked for.
     """
 
     def __init__(self, daemon: Daemon, addresses: Addresses, started: Instant) -> None:
         self.problem = ""
+        self.latest: DemoView | None = None
         self._daemon = daemon
         self._addresses = addresses
         self._started = started
@@ -54,7 +56,7 @@ class Watched:
                 self._events.append(event)
                 self._seq = event.seq
         told = self._daemon.core.told()
-        return DemoView(
+        self.latest = DemoView(
             site=self._daemon.plan.name,
             started=self._started,
             now=self._daemon.clock.now(),
@@ -68,6 +70,7 @@ class Watched:
             addresses=self._addresses,
             problem=self.problem,
         )
+        return self.latest
 
     def _collector(self, plan: CollectorPlan, state: CollectorState) -> CollectorView:
         return CollectorView(
