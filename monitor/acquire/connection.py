@@ -10,67 +10,29 @@ one); and ``framing`` judges every byte that comes in. Its log is silenced: a he
 import asyncio
 import logging
 import os
-import struct
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple, cast
+from typing import cast
 
 from pymodbus.client import AsyncModbusSerialClient, AsyncModbusTcpClient
 from pymodbus.framer import FramerType
 from pymodbus.pdu import ModbusPDU
-from pymodbus.pdu.bit_message import ReadCoilsRequest, ReadDiscreteInputsRequest
-from pymodbus.pdu.register_message import ReadHoldingRegistersRequest, ReadInputRegistersRequest
 
 from monitor.acquire import exception_codes
-from monitor.acquire.framing import EXCEPTION_BIT, Malformed, MbapStream, RtuLine, Shape, shape_of
+from monitor.acquire.framing import EXCEPTION_BIT, Malformed, MbapStream, RtuLine, Shape
 from monitor.acquire.line_time import t35_s
+from monitor.acquire.requests import Reply, Request, words_of
 from monitor.acquire.settings import Address, LinkSettings, Parity, Protocol, SerialPort
-from monitor.words import Block, Failure, Reason, Table
+from monitor.words import Failure, Reason
 
 logging.getLogger("pymodbus").setLevel(logging.CRITICAL)
 
+#: Opening may take this long even where requests may not: a lost first packet is sent again after 1 s.
+OPEN_AT_LEAST_S = 1.2
 #: Modbus TCP: a connection on which this many requests in a row found no answer is replaced.
 MOST_TIMEOUTS = 3
 
-_REQUEST_OF_TABLE: dict[Table, type[ModbusPDU]] = {
-    Table.COIL: ReadCoilsRequest,
-    Table.DISCRETE_INPUT: ReadDiscreteInputsRequest,
-    Table.HOLDING_REGISTER: ReadHoldingRegistersRequest,
-    Table.INPUT_REGISTER: ReadInputRegistersRequest,
-}
 _PARITY_LETTER = {Parity.EVEN: "E", Parity.ODD: "O", Parity.NONE: "N"}
-
-
-@dataclass(frozen=True, slots=True)
-class Request:
-    """A block made ready to be asked again and again."""
-
-    block: Block
-    shape: Shape
-    pdu: ModbusPDU
-
-
-def request_for(block: Block) -> Request:
-    """Make a block ready to be asked."""
-    pdu = _REQUEST_OF_TABLE[block.table](dev_id=block.unit_id, address=block.address, count=block.count)
-    return Request(block, shape_of(block), pdu)
-
-
-class Reply(NamedTuple):
-    """What came of a request. ``answered``: the unit or its gateway said something well-formed."""
-
-    words: tuple[int, ...] = ()
-    failure: Failure | None = None
-    answered: bool = True
-    function: int = 0
-
-
-def words_of(data: bytes, block: Block) -> tuple[int, ...]:
-    """Return registers, high byte first (§4.2), or bits, lowest first (§6.1), as the data bytes hold them."""
-    if block.table.is_bit:
-        return tuple(data[i >> 3] >> (i & 7) & 1 for i in range(block.count))
-    return struct.unpack(f">{block.count}H", data)
 
 
 class Connection:
@@ -85,7 +47,7 @@ class Connection:
         self.usable = False
         self._place = place_of(link)
         self._lost = lost
-        self._timeout_s = link.timeout_s
+        self._open_limit_s = open_limit_s(link)
         self._rtu = link.protocol is not Protocol.TCP
         self._wire: MbapStream | RtuLine = RtuLine() if self._rtu else MbapStream()
         self._silence_s = t35_s(link.where) if isinstance(link.where, SerialPort) else 0.0
@@ -131,15 +93,16 @@ class Connection:
         )
 
     async def open(self) -> Failure | None:
-        """Open it within the link's timeout; return why not, or None."""
+        """Open it within ``open_limit_s``; return why not, or None."""
         try:
-            async with asyncio.timeout(self._timeout_s):
+            async with asyncio.timeout(self._open_limit_s):
                 # Not client.connect(): that one keeps the reason of a refusal to itself.
                 self._exchange.transport, _ = await self._exchange.call_create()
                 await self._settle()
         except TimeoutError:
             self.close()
-            return Failure(Reason.NO_CONNECTION, f"no connection to {self._place} within {self._timeout_s:g} s")
+            detail = f"no connection to {self._place} within {self._open_limit_s:g} s"
+            return Failure(Reason.NO_CONNECTION, detail)
         except Exception as error:  # pyserial lets termios.error through, which is no OSError
             self.close()
             return Failure(Reason.NO_CONNECTION, f"cannot open {self._place}: {_why(error)}")
@@ -248,7 +211,7 @@ class Connection:
 
     def _ring(self) -> None:
         self._timer = None
-        if self._answer is None:
+        if self._answer is None or self._answer.done():
             return
         if self._loop.time() < self._deadline_s:
             self._timer = self._loop.call_at(self._deadline_s, self._ring)
@@ -268,6 +231,11 @@ class Connection:
 
     def _closed(self, how: str) -> Failure:
         return Failure(Reason.NO_CONNECTION, f"connection to {self._place} {how}")
+
+
+def open_limit_s(link: LinkSettings) -> float:
+    """Return how long opening a connection may take, real seconds."""
+    return max(link.timeout_s, OPEN_AT_LEAST_S)
 
 
 def place_of(link: LinkSettings) -> str:

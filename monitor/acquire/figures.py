@@ -3,7 +3,7 @@
 from bisect import bisect_left
 from itertools import accumulate
 
-from monitor.acquire.connection import Reply
+from monitor.acquire.requests import Reply
 from monitor.words import Failure, Instant, LinkFigures, Reason
 
 #: Upper bounds of the round-trip histogram, seconds; what took longer is in the total alone.

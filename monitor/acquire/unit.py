@@ -9,8 +9,8 @@ from collections.abc import Iterable
 from itertools import groupby
 
 from monitor.acquire.backoff import Backoff
-from monitor.acquire.connection import Request, request_for
 from monitor.acquire.read_plan import plan_blocks
+from monitor.acquire.requests import Request, request_for
 from monitor.acquire.settings import ForbiddenGap, LinkPlan
 from monitor.acquire.step import Step
 from monitor.words import BlockRead, Failure, Instant

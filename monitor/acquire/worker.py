@@ -17,7 +17,7 @@ import random
 from collections.abc import Callable
 
 from monitor.acquire.backoff import Backoff
-from monitor.acquire.connection import Connection, place_of
+from monitor.acquire.connection import Connection, open_limit_s, place_of
 from monitor.acquire.conversation import MOST_PROOFS, visit
 from monitor.acquire.figures import Tally
 from monitor.acquire.settings import LinkPlan
@@ -242,8 +242,9 @@ class LinkWorker:
         if plan is self._plan:
             return
         self._plan = plan
-        self._units = units_of(plan, self._dice, self._units)
-        if (plan.link.protocol, plan.link.where) != (before.protocol, before.where):
+        moved = (plan.link.protocol, plan.link.where) != (before.protocol, before.where)
+        self._units = units_of(plan, self._dice, () if moved else self._units)
+        if moved:
             await self._close()
             self._up = None
             self._tried = False
@@ -257,6 +258,8 @@ class LinkWorker:
 
         Every block, every proof and every reopening may run out its time; then comes one slice of rest.
         """
-        limits = sum(len(unit.requests) + MOST_PROOFS + 1 for unit in self._units)
-        real_limit_s = limits * self._plan.link.timeout_s + REST_SLICE_S + TURN_SLACK_S
+        link = self._plan.link
+        asked_s = link.timeout_s * sum(len(unit.requests) + MOST_PROOFS for unit in self._units)
+        opened_s = open_limit_s(link) * len(self._units)
+        real_limit_s = asked_s + opened_s + REST_SLICE_S + TURN_SLACK_S
         return real_limit_s * self._clock.speed

@@ -1,13 +1,17 @@
 """Modbus TCP against implementations that share nothing with ours: pyModbusTCP, and libmodbus in C."""
 
+import asyncio
 import socket
 import subprocess
 import sys
+import time
 
 import pytest
 from pyModbusTCP.server import DataBank, ModbusServer
 
-from monitor.words import Table
+from monitor.acquire.connection import Connection
+from monitor.acquire.requests import request_for
+from monitor.words import Block, Table
 from tests.acquire.desk import good, in_loop, plan_for, running, source
 from tests.acquire.test_serial import as_the_device_holds
 from tests.peers.serial_line import DEVICE
@@ -55,6 +59,23 @@ async def test_an_independent_device_is_read_as_it_stands(peer, request):
     assert desk.changes == [True]
     assert all(good(read) and as_the_device_holds(read) for read in desk.reads)
     assert max(read.block.count for read in desk.reads) == 125
+
+
+@in_loop
+async def test_an_answer_that_waited_for_us_is_not_a_timeout(libmodbus):
+    """The daemon was kept busy for longer than the timeout, the device was not late."""
+    connection = Connection(plan_for(libmodbus).link, lambda: None)
+    await connection.open()
+    asking = asyncio.create_task(
+        connection.ask(request_for(Block(1, Table.HOLDING_REGISTER, 0, 2, ())), timeout_s=0.05)
+    )
+    await asyncio.sleep(0)
+    time.sleep(0.1)  # noqa: ASYNC251 - this is the busy daemon
+    reply = await asking
+    connection.close()
+
+    assert reply.words == (3, 10)
+    assert connection._timeouts == 0
 
 
 @in_loop

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from monitor.acquire.connection import Connection, request_for
+from monitor.acquire.connection import Connection
+from monitor.acquire.requests import request_for
 from monitor.acquire.settings import Protocol
 from monitor.words import Block, Table
 from tests.acquire.desk import good, in_loop, plan_for, right, running
