@@ -47,10 +47,11 @@ class Row:
 def read(site: Path, as_json: bool) -> None:
     """Read every point of the SITE file once, and show raw word, mA, value and quality.
 
+    A loop current must stay at a failure level for 4 s (NAMUR NE 43) before it counts as failed; a single scan
+    shows it as uncertain.
+
     \b
     Exit codes: 0 every reading is good, 1 some are not, 2 the site file is wrong.
-    A loop current must stay at a failure level for 4 s (NAMUR NE 43) before it counts as failed; a single
-    scan shows it as uncertain.
     """  # noqa: D301  click wants the \b as it stands
     plan = load_or_exit(site)
     clock = Clock()

@@ -31,10 +31,12 @@ OUR_FAULT = 70
 def run(site: Path, verbose: bool) -> None:
     """Watch the plant that the SITE file describes, until SIGTERM or Ctrl-C.
 
+    SIGHUP reads the site file again: a valid one is followed without losing a latch, a wrong one is refused and
+    watching goes on.
+
     \b
-    SIGHUP reads the site file again: a valid one is followed without losing a latch, a wrong one is refused
-    and watching goes on.
-    Exit codes: 0 stopped as told, 2 the site file is wrong, 3 cannot start, 70 a fault of its own.
+    Exit codes: 0 stopped as told, 2 the site file is wrong, 3 cannot start,
+    70 a fault of its own.
     """  # noqa: D301  click wants the \b as it stands
     logs.begin(os.environ, verbose=verbose)
     plan = load_or_exit(site)
