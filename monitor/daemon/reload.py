@@ -7,13 +7,14 @@ its points and windows is unchanged. An alarm that is not normal and is no longe
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from monitor.interpret.window import Window, pause
+from monitor.interpret.window import Window
 from monitor.judge import watch
+from monitor.judge.lifecycle import Alarm
 from monitor.scan import turn as scan
-from monitor.scan.happenings import removed_event
+from monitor.scan.happenings import occurrence, removed_event
 from monitor.scan.settings import CollectorPlan
 from monitor.scan.state import CollectorState
-from monitor.words import AlarmState, Event, Instant
+from monitor.words import AlarmState, Cause, Event, EventKind, Instant
 
 Plans = Mapping[str, CollectorPlan]
 States = Mapping[str, CollectorState]
@@ -27,6 +28,40 @@ def carry_over(
     return carried, list(_removed(old, states, new, now))
 
 
+def ended_meanwhile(remembered: Mapping[str, Mapping[str, Alarm]], plans: Plans, now: Instant) -> list[Event]:
+    """The remembered alarms that ended because the site file lost their band while nobody watched."""
+    return [
+        Event(
+            kind=EventKind.ALARM,
+            happened="removed",
+            at_utc_s=now.utc_s,
+            text="",
+            collector=name,
+            tag=tag,
+            state_before=alarm.state,
+            state=AlarmState.NORMAL,
+            cause=Cause.SITE_FILE,
+            occurrence=occurrence(tag, alarm.raised_utc_s),
+        )
+        for name, tag, alarm in _strangers(remembered, plans)
+        if alarm.state is not AlarmState.NORMAL
+    ]
+
+
+def strangers(remembered: Mapping[str, Mapping[str, Alarm]], plans: Plans) -> dict[str, list[str]]:
+    """The tags of all remembered alarms that the site file no longer has, by collector."""
+    found: dict[str, list[str]] = {}
+    for name, tag, _ in _strangers(remembered, plans):
+        found.setdefault(name, []).append(tag)
+    return found
+
+
+def _strangers(remembered: Mapping[str, Mapping[str, Alarm]], plans: Plans) -> Iterator[tuple[str, str, Alarm]]:
+    for name, alarms in remembered.items():
+        known = watch.settings_of(scan.bands_of(plans[name])) if name in plans else {}
+        yield from ((name, tag, alarm) for tag, alarm in alarms.items() if tag not in known)
+
+
 def _carry(
     old: CollectorPlan | None, state: CollectorState | None, new: CollectorPlan, now: Instant
 ) -> CollectorState:
@@ -34,20 +69,23 @@ def _carry(
         return scan.begin(new, now)
     if old == new:
         return state
-    fresh = scan.begin(new, now)
+    fresh = scan.begin(
+        new,
+        now,
+        residual=_same_length(state.residual, old.trends.residual_window_s, new.trends.residual_window_s),
+        average=_same_length(state.average, old.trends.average_window_s, new.trends.average_window_s),
+    )
     kept = [role for role, point in new.points.items() if old.points.get(role) == point]
     return replace(
         fresh,
         channels={**fresh.channels, **{role: state.channels[role] for role in kept}},
         readings={**fresh.readings, **{role: state.readings[role] for role in kept}},
-        residual=_same_length(state.residual, old.trends.residual_window_s, new.trends.residual_window_s),
-        average=_same_length(state.average, old.trends.average_window_s, new.trends.average_window_s),
         watch=watch.begin(scan.bands_of(new), state.watch.alarms),
     )
 
 
 def _same_length(window: Window, old_s: float, new_s: float) -> Window:
-    return pause(window) if old_s == new_s else Window()
+    return window if old_s == new_s else Window()
 
 
 def _removed(old: Plans, states: States, new: Plans, now: Instant) -> Iterator[Event]:

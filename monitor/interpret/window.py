@@ -6,7 +6,6 @@ bucket, which bounds what must be remembered over a restart. Nothing is claimed 
 """
 
 import math
-from dataclasses import dataclass
 from typing import NamedTuple
 
 BUCKETS = 60
@@ -23,9 +22,8 @@ class Bucket(NamedTuple):
 EMPTY = Bucket()
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
-    """The window as it stands.
+class Window(NamedTuple):
+    """The window as it stands (a tuple, because one is made for every sample of every collector).
 
     Attributes:
         closed: full buckets, oldest first, at most ``BUCKETS``.

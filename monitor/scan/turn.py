@@ -62,11 +62,13 @@ def begin(
 ) -> CollectorState:
     """A collector of which nothing was read yet, with the alarms and windows that are remembered of it."""
     unread = Reading(Quality.BAD, Reason.NOT_YET_READ, now, detail="not read yet")
+    residual, average = window.pause(residual or Window()), window.pause(average or Window())
     return CollectorState(
         channels={role: channel.start(point.channel) for role, point in plan.points.items()},
         readings=dict.fromkeys(plan.points, unread),
-        residual=window.pause(residual or Window()),
-        average=window.pause(average or Window()),
+        residual=residual,
+        # One window serves for both while they are the same; see _interpret.
+        average=residual if average == residual else average,
         watch=watch.begin(bands_of(plan), alarms or {}),
     )
 
@@ -163,12 +165,18 @@ def _interpret(
 ) -> tuple[Window, Window]:
     dp = readings[Role.DP]
     if dp.quality is not Quality.GOOD or dp.damped is None or _fan_running(readings) is False:
-        return window.pause(state.residual), window.pause(state.average)
+        return _paused(state)
     now_s, trends = dp.at.mono_s, plan.trends
-    return (
-        window.add(state.residual, dp.damped, now_s, trends.residual_window_s),
-        window.add(state.average, dp.damped, now_s, trends.average_window_s),
-    )
+    residual = window.add(state.residual, dp.damped, now_s, trends.residual_window_s)
+    # Windows of the same length over the same samples are the same window: half the work, half the memory.
+    if state.average is state.residual and trends.average_window_s == trends.residual_window_s:
+        return residual, residual
+    return residual, window.add(state.average, dp.damped, now_s, trends.average_window_s)
+
+
+def _paused(state: CollectorState) -> tuple[Window, Window]:
+    residual = window.pause(state.residual)
+    return residual, residual if state.average is state.residual else window.pause(state.average)
 
 
 def _judge(plan: CollectorPlan, state: CollectorState, now: Instant) -> tuple[CollectorState, tuple[Event, ...]]:
@@ -218,7 +226,7 @@ def _grow_old(plan: CollectorPlan, state: CollectorState, now: Instant) -> Colle
     readings = {**state.readings, **stale}
     residual, average = state.residual, state.average
     if Role.DP in stale:
-        residual, average = window.pause(residual), window.pause(average)
+        residual, average = _paused(state)
     return CollectorState(state.channels, readings, residual, average, state.watch)
 
 
