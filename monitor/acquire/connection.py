@@ -16,7 +16,6 @@ from typing import cast
 
 from pymodbus.client import AsyncModbusSerialClient, AsyncModbusTcpClient
 from pymodbus.framer import FramerType
-from pymodbus.pdu import ModbusPDU
 
 from monitor.acquire import exception_codes
 from monitor.acquire.framing import EXCEPTION_BIT, Malformed, MbapStream, RtuLine, Shape
@@ -29,6 +28,8 @@ logging.getLogger("pymodbus").setLevel(logging.CRITICAL)
 
 #: Opening may take this long even where requests may not: a lost first packet is sent again after 1 s.
 OPEN_AT_LEAST_S = 1.2
+#: Modbus TCP: transactions are counted from 1 to this, then anew; some gateways answer all with 0.
+MOST_TRANSACTIONS = 0xFFFF
 #: Modbus TCP: a connection on which this many requests in a row found no answer is replaced.
 MOST_TIMEOUTS = 3
 
@@ -56,6 +57,7 @@ class Connection:
         self._timer: asyncio.TimerHandle | None = None
         self._limit_s = self._deadline_s = 0.0
         self._timeouts = 0
+        self._transaction = 0
         self._loop = asyncio.get_running_loop()
         self._client = self._make_client(link)
         self._exchange = self._client.ctx
@@ -145,7 +147,7 @@ class Connection:
         answer = self._answer = self._loop.create_future()
         self._set_timer(timeout_s)
         try:
-            self._send(request.pdu)
+            self._send(request)
             outcome = await answer
         finally:
             self._answer = None
@@ -156,10 +158,12 @@ class Connection:
             else self._read(outcome, request)
         )
 
-    def _send(self, pdu: ModbusPDU) -> None:
-        # Not client.execute(): its retries, its timeouts and its own idea of a fitting answer stay out.
-        pdu.transaction_id = self._exchange.getNextTID()
-        self._exchange.pdu_send(pdu)
+    def _send(self, request: Request) -> None:
+        # Not client.execute(): its retries, its timeouts and its own idea of a fitting answer stay out. Nor its
+        # pdu_send(), which would build the same frame anew at every scan.
+        self._transaction = self._transaction % MOST_TRANSACTIONS + 1
+        frame = request.rtu if self._rtu else self._transaction.to_bytes(2, "big") + request.mbap
+        cast("asyncio.Transport", self._exchange.transport).write(frame)
 
     def _read(self, frame: bytes, request: Request) -> Reply:
         """Return what a whole fitting frame holds."""
@@ -183,7 +187,7 @@ class Connection:
             return data
         # All bytes are ours from here; the library keeps none to mix with the next answer.
         self._exchange.recv_buffer = b""
-        sighting = self._wire.feed(data, self._exchange.request_transaction_id)
+        sighting = self._wire.feed(data, self._transaction)
         if isinstance(sighting, Malformed):
             if self._rtu or not sighting.in_step:
                 self.usable = False

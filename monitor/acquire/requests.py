@@ -4,7 +4,8 @@ import struct
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from pymodbus.pdu import ModbusPDU
+from pymodbus.framer import FramerRTU, FramerSocket
+from pymodbus.pdu import DecodePDU, ModbusPDU
 from pymodbus.pdu.bit_message import ReadCoilsRequest, ReadDiscreteInputsRequest
 from pymodbus.pdu.register_message import ReadHoldingRegistersRequest, ReadInputRegistersRequest
 
@@ -17,21 +18,28 @@ _REQUEST_OF_TABLE: dict[Table, type[ModbusPDU]] = {
     Table.HOLDING_REGISTER: ReadHoldingRegistersRequest,
     Table.INPUT_REGISTER: ReadInputRegistersRequest,
 }
+_RTU, _MBAP = FramerRTU(DecodePDU(is_server=False)), FramerSocket(DecodePDU(is_server=False))
 
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """A block made ready to be asked again and again."""
+    """A block made ready to be asked again and again.
+
+    Attributes:
+        rtu: the whole frame for a serial line, CRC included.
+        mbap: the frame for Modbus TCP without its first two bytes, the transaction identifier.
+    """
 
     block: Block
     shape: Shape
-    pdu: ModbusPDU
+    rtu: bytes
+    mbap: bytes
 
 
 def request_for(block: Block) -> Request:
     """Make a block ready to be asked."""
     pdu = _REQUEST_OF_TABLE[block.table](dev_id=block.unit_id, address=block.address, count=block.count)
-    return Request(block, shape_of(block), pdu)
+    return Request(block, shape_of(block), _RTU.buildFrame(pdu), _MBAP.buildFrame(pdu)[2:])
 
 
 class Reply(NamedTuple):
