@@ -113,7 +113,8 @@ class Writer:
         self.figures = self._figures()
         self._announce()
         for flush in flushes:
-            flush.set_result(not self._desk.something and not self._history.trouble.active)
+            # What was laid on the desk since (a cursor, mostly) is the next turn's: only a refusal counts here.
+            flush.set_result(not self._journal.trouble.active and not self._history.trouble.active)
         self.busy_since_s = None
         return closing
 
