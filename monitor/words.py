@@ -152,8 +152,9 @@ class LinkFigures:
     """What a link's worker counts about itself, since the daemon started.
 
     Attributes:
-        turned_at: when its loop last came round, whatever the devices did; health is judged by it.
-        turn_limit_s: the longest one turn may take before the worker counts as stuck, seconds.
+        turned_at: when its loop last came round or got past a unit, whatever the devices did; health is judged
+            by it.
+        turn_limit_s: the longest that may take before the worker counts as stuck, scan seconds.
         failures: failed requests by reason.
         round_trip_buckets: for each upper bound in seconds the requests answered within it (cumulative).
         silent_units: unit identifiers that did not answer last time and are asked ever more rarely.
