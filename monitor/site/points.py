@@ -10,6 +10,9 @@ from monitor.words import UNIT_OF_ROLE, Role, Table
 
 AnyAnalog = PressurePoint | FlowPoint
 
+#: A number counts as still only after this many scans (our choice).
+FROZEN_SCANS = 10
+
 
 def points_of(collector: Collector) -> Iterator[tuple[Role, Where]]:
     """Yield each point of a collector that the file gives."""

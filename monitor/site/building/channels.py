@@ -6,7 +6,7 @@ from monitor.condition.registers import Encoding, Order, RegisterFormat
 from monitor.condition.scaling import LinearScaling, LoopScaling
 from monitor.scan.settings import PointPlan
 from monitor.site import counts, reference
-from monitor.site.points import AnyAnalog, address_of, measuring_of, width_of
+from monitor.site.points import FROZEN_SCANS, AnyAnalog, address_of, measuring_of, width_of
 from monitor.site.shape.links import Link
 from monitor.site.shape.points import DiscretePoint, FlowPoint, PressurePoint, Where
 from monitor.words import UNIT_OF_ROLE, Role
@@ -19,7 +19,7 @@ def point_plan(point: Where, role: Role, link: Link, pa_per_inh2o: float) -> Poi
     stale_after_s = point.stale_after or max(3 * link.scan_period + link.timeout, STALE_AT_LEAST_S)
     channel: AnalogChannel | DiscreteChannel
     if isinstance(point, PressurePoint | FlowPoint):
-        channel = _analog(point, role, stale_after_s, pa_per_inh2o)
+        channel = _analog(point, role, link, stale_after_s, pa_per_inh2o)
     else:
         assert isinstance(point, DiscretePoint)  # noqa: S101 - tells the type checker what shape.points holds
         channel = _discrete(point, stale_after_s)
@@ -36,7 +36,7 @@ def _place(point: Where) -> str:
     return place if bit is None else f"{place}, bit {bit}"
 
 
-def _analog(point: AnyAnalog, role: Role, stale_after_s: float, pa_per_inh2o: float) -> AnalogChannel:
+def _analog(point: AnyAnalog, role: Role, link: Link, stale_after_s: float, pa_per_inh2o: float) -> AnalogChannel:
     unit = UNIT_OF_ROLE[role]
     valid = point.valid_range
     measuring = measuring_of(point, role, pa_per_inh2o)
@@ -47,11 +47,18 @@ def _analog(point: AnyAnalog, role: Role, stale_after_s: float, pa_per_inh2o: fl
         valid_high=valid.high.to(unit, pa_per_inh2o) if valid else None,
         median_samples=point.damping.median,
         lag_s=point.damping.lag,
-        frozen_after_s=point.frozen_after,
+        frozen_after_s=_frozen_after_s(point, link),
         stale_after_s=stale_after_s,
         span=measuring[1] - measuring[0] if measuring else None,
         unit=unit,
     )
+
+
+def _frozen_after_s(point: AnyAnalog, link: Link) -> float | None:
+    """The default grows with the scan period: a few equal samples an hour apart say nothing yet."""
+    if point.frozen_after is None or "frozen_after" in point.model_fields_set:
+        return point.frozen_after
+    return max(point.frozen_after, FROZEN_SCANS * link.scan_period)
 
 
 def _scaling(point: AnyAnalog, unit: str, pa_per_inh2o: float) -> LoopScaling | LinearScaling:

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator
 
-from monitor.site.points import address_of, all_points, width_of
+from monitor.site.points import FROZEN_SCANS, address_of, all_points, width_of
 from monitor.site.problems import KeyPath, shown
 from monitor.site.rules.fault import Fault
 from monitor.site.shape.links import Link, RtuLink, TcpLink
-from monitor.site.shape.points import Where
+from monitor.site.shape.points import Analog, Where
 from monitor.site.shape.whole import SiteFile
 from monitor.site.values import listed, meant
 
@@ -56,9 +56,20 @@ def _of_point(path: KeyPath, point: Where, file: SiteFile, link_names: frozenset
     if point.stale_after is not None and point.stale_after < link.scan_period:
         wanted = f"must be at least the scan period of its link, {link.scan_period:g} s"
         yield Fault((*path, "stale_after"), wanted, f'"{point.stale_after:g} s"')
+    yield from _frozen_too_soon(path, point, link)
     if width_of(point) > link.max_registers:
         yield Fault(path, f"takes two registers, and link {point.link} asks for one at most (max_registers)")
     yield from _forbidden_reads(path, point, link)
+
+
+def _frozen_too_soon(path: KeyPath, point: Where, link: Link) -> Iterator[Fault]:
+    """A live DP may well show the same number at two scans in a row; at ten it does not."""
+    if not isinstance(point, Analog) or "frozen_after" not in point.model_fields_set:
+        return
+    least_s, frozen_after = FROZEN_SCANS * link.scan_period, point.frozen_after
+    if frozen_after is not None and frozen_after < least_s:
+        wanted = f"must be at least {FROZEN_SCANS} scan periods of its link, {least_s:g} s, or never"
+        yield Fault((*path, "frozen_after"), wanted, f'"{frozen_after:g} s"')
 
 
 def _forbidden_reads(path: KeyPath, point: Where, link: Link) -> Iterator[Fault]:

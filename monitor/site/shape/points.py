@@ -192,8 +192,8 @@ class DpPoint(PressurePoint):
 
     frozen_after: Annotated[float | None, duration(10, DAY_S, never="never")] = defaulting(
         "10 min",
-        "A number that did not move for this long while the fan ran is frozen, and bad. 10 s to 1 d, "
-        "or never; default 10 min: a live DP always moves a little (our choice).",
+        "A number that did not move for this long while the fan ran is frozen, and bad. 10 s to 1 d and at least "
+        "ten scans, or never; default 10 min or ten scans: a live DP always moves a little (our choice).",
     )
 
 
