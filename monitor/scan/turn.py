@@ -207,7 +207,10 @@ def _take_time(plans: Mapping[str, CollectorPlan], states: Mapping[str, Collecto
     events: tuple[Event, ...] = ()
     for name, plan in plans.items():
         before = states[name]
-        state, done = _judge(plan, _grow_old(plan, before, now), now)
+        aged = _grow_old(plan, before, now)
+        if aged is before and now.mono_s < before.watch.due_s:
+            continue  # what is seen was judged already, and no timer has run out
+        state, done = _judge(plan, aged, now)
         if state is not before:
             changed[name] = state
             events += done
@@ -216,18 +219,17 @@ def _take_time(plans: Mapping[str, CollectorPlan], states: Mapping[str, Collecto
 
 def _grow_old(plan: CollectorPlan, state: CollectorState, now: Instant) -> CollectorState:
     """Turn readings stale that nothing has renewed; the same state where none is."""
-    stale = {
-        role: aged
-        for role, reading in state.readings.items()
-        if (aged := channel.age(plan.points[role].channel, reading, now)) is not None
-    }
+    stale: dict[Role, Reading] = {}
+    for role, reading in state.readings.items():
+        aged = channel.age(plan.points[role].channel, reading, now)
+        if aged is not None:
+            stale[role] = aged
     if not stale:
         return state
-    readings = {**state.readings, **stale}
     residual, average = state.residual, state.average
     if Role.DP in stale:
         residual, average = _paused(state)
-    return CollectorState(state.channels, readings, residual, average, state.watch)
+    return CollectorState(state.channels, {**state.readings, **stale}, residual, average, state.watch)
 
 
 def _take_person(
