@@ -6,6 +6,7 @@ same figures without decimals that say nothing (7 inH2O, not 7.0000001 inH2O).
 
 import math
 from datetime import UTC, datetime
+from functools import lru_cache
 
 _LAST_MOMENT_S = 253402300799.0  # 9999-12-31T23:59:59Z, where RFC 3339's four-digit year ends
 
@@ -17,9 +18,13 @@ def rfc3339(utc_s: float) -> str:
         utc_s: Unix seconds; what lies outside the years 1970 to 9999 is drawn to the nearest of them, so that
             an absurd clock can never keep an event from being told.
     """
-    millis = round(_sane(utc_s) * 1000)
-    stamp = datetime.fromtimestamp(millis // 1000, UTC)
-    return f"{stamp:%Y-%m-%dT%H:%M:%S}.{millis % 1000:03d}Z"
+    second, millis = divmod(round(_sane(utc_s) * 1000), 1000)
+    return f"{_to_the_second(second)}.{millis:03d}Z"
+
+
+@lru_cache(maxsize=64)  # a thousand states a second are stamped with much the same seconds
+def _to_the_second(utc_s: int) -> str:
+    return f"{datetime.fromtimestamp(utc_s, UTC):%Y-%m-%dT%H:%M:%S}"
 
 
 def moment(utc_s: float) -> str:

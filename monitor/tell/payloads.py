@@ -22,14 +22,15 @@ from monitor.words import UNIT_OF_ROLE, AlarmState, Event, Instant, Priority, Qu
 
 Payload = dict[str, Any]
 
+# Made once: json.dumps would make a new one for every message.
+_JSON = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 _LATCHED = frozenset({AlarmState.LATCHED_UNACKNOWLEDGED, AlarmState.LATCHED_ACKNOWLEDGED})
 _RANK: Mapping[Priority, int] = {priority: rank for rank, priority in enumerate(Priority)}
 
 
 def encode(payload: Payload) -> bytes:
     """The payload as compact JSON in UTF-8."""
-    text = json.dumps(payload, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-    return text.encode("utf-8", "replace")
+    return _JSON.encode(payload).encode("utf-8", "replace")
 
 
 def availability(

@@ -9,7 +9,11 @@ A name from the site file becomes one level: the characters that MQTT gives a me
 names can never meet in one topic.
 """
 
+import re
 from dataclasses import dataclass
+
+#: MQTT 5.0 §4.7: no ``/ + #``, no NUL; control characters likewise, and the mark of the encoding itself.
+_MEANS_SOMETHING = re.compile(r"[%/+#\x00-\x1f]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,5 +42,5 @@ class Topics:
 
 
 def level(name: str) -> str:
-    """The name as one level of a topic (MQTT 5.0 §4.7: no ``/ + #``, no NUL; control characters likewise)."""
-    return "".join(f"%{ord(char):02X}" if char in "%/+#" or ord(char) < 0x20 else char for char in name)
+    """The name as one level of a topic."""
+    return _MEANS_SOMETHING.sub(lambda found: f"%{ord(found[0]):02X}", name)
