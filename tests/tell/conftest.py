@@ -2,6 +2,7 @@
 
 import pytest
 
+from monitor.tell.mqtt import backoff
 from tests.peers.mosquitto import Mosquitto
 
 
@@ -14,3 +15,10 @@ def anyio_backend():
 def broker(tmp_path):
     with Mosquitto(tmp_path) as running:
         yield running
+
+
+@pytest.fixture
+def quick_backoff(monkeypatch):
+    """Reconnects within a third of a second, so that a test of ten reconnects lasts no minute."""
+    monkeypatch.setattr(backoff, "FIRST_S", 0.1)
+    monkeypatch.setattr(backoff, "LONGEST_S", 0.3)

@@ -23,7 +23,10 @@ class Subscriber:
     def __init__(self, port: int, *options: str, topic: str = "#") -> None:
         form = '{"topic":"%t","retained":%r,"payload":"%x"}'
         command = [
+            "stdbuf",
+            "-oL",
             "mosquitto_sub",
+            "-d",
             "-h",
             "127.0.0.1",
             "-p",
@@ -38,10 +41,16 @@ class Subscriber:
         ]
         self.heard: list[Heard] = []
         self._process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        self._subscribed = threading.Event()
         threading.Thread(target=self._listen, daemon=True).start()
+        assert self._subscribed.wait(5), "mosquitto_sub does not subscribe"
 
     def _listen(self) -> None:
         for line in self._process.stdout:
+            if line.startswith("Subscribed"):
+                self._subscribed.set()
+            if not line.startswith("{"):
+                continue
             found = json.loads(line)
             payload = bytes.fromhex(found["payload"]).decode()
             self.heard.append(Heard(found["topic"], bool(found["retained"]), payload))

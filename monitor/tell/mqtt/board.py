@@ -30,6 +30,7 @@ class _Notice:
     due_s: float = 0.0
     published_s: float = -math.inf
     gone: bool = False
+    renewed: bool = False
 
 
 class Board:
@@ -67,10 +68,14 @@ class Board:
         self._call_for(topic, notice, now_s)
 
     def again(self, now_s: float) -> None:
-        """A new connection: the broker may have forgotten everything, so all of it is due."""
+        """A new connection: the broker may have forgotten everything, so all of it is due.
+
+        This does not count for the period: what is told at the start is mostly that nothing was read yet, and
+        the first reading should not have to wait because of it.
+        """
         self._due.clear()
         for topic, notice in self._notices.items():
-            notice.dirty = False
+            notice.dirty, notice.renewed = False, True
             self._call_for(topic, notice, now_s)
 
     def take(self, now_s: float, most: int) -> list[Message]:
@@ -102,7 +107,8 @@ class Board:
     def _publish(self, topic: str, notice: _Notice, now_s: float) -> Message:
         payload = notice.content if isinstance(notice.content, bytes) else notice.content()
         message = Message(topic, payload, notice.confirmed)
-        notice.dirty, notice.published_s = False, now_s
+        notice.published_s = -math.inf if notice.renewed else now_s
+        notice.dirty = notice.renewed = False
         return message
 
     def _call_for(self, topic: str, notice: _Notice, due_s: float) -> None:

@@ -13,7 +13,7 @@ import threading
 from collections.abc import Callable
 from typing import Any
 
-from paho.mqtt.client import Client, MQTTMessageInfo
+from paho.mqtt.client import MQTT_LOG_ERR, Client, MQTTMessageInfo
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 from paho.mqtt.reasoncodes import ReasonCode
 
@@ -61,6 +61,7 @@ class Connection:
         self._accepted: asyncio.Future[None] = self._loop.create_future()
         self._ticker: asyncio.TimerHandle | None = None
         self._abandoned = False
+        self._complaint = ""
         self.lost: asyncio.Future[faults.ConnectionLostError] = self._loop.create_future()
         self.max_packet_bytes: int | None = None
         self._client = self._make_client(will)
@@ -140,6 +141,7 @@ class Connection:
         client.on_connect = self._on_connect
         client.on_disconnect = self._on_disconnect
         client.on_publish = self._on_publish
+        client.on_log = self._on_log
         return client
 
     # -------------------------------------------------------------- in the dialling thread
@@ -176,7 +178,7 @@ class Connection:
         client.on_socket_close = self._on_socket_close
         sock = client.socket()
         if sock is None:
-            raise faults.lost(self._settings, self._client_id, None)
+            raise faults.lost(self._settings, 0, self._complaint)
         self._loop.add_reader(sock, self._readable)
         if client.want_write():
             self._loop.add_writer(sock, self._writable)
@@ -227,6 +229,7 @@ class Connection:
             sentence = faults.connect_refused(self._settings, code.value)
             self._accepted.set_exception(PlantError(sentence))
             return
+        self._client.on_log = None  # only a failed login needs it, and it costs some for every message
         self.max_packet_bytes = getattr(extra, "MaximumPacketSize", None)
         # The library never looks at the broker's Receive Maximum, and offers no public way once connected.
         allowed = min(_MAX_INFLIGHT, getattr(extra, "ReceiveMaximum", _MAX_INFLIGHT))
@@ -234,11 +237,18 @@ class Connection:
         self._accepted.set_result(None)
 
     def _on_disconnect(self, _client: Client, _data: Any, flags: Any, code: Any, _extra: Any) -> None:
-        by_broker = flags.is_disconnect_packet_from_server
-        self._end(faults.lost(self._settings, self._client_id, code.value if by_broker else None))
+        if flags.is_disconnect_packet_from_server:
+            self._end(faults.ended_by_broker(self._settings, self._client_id, code.value))
+        else:
+            self._end(faults.lost(self._settings, code.value, self._complaint))
 
     def _on_publish(self, _client: Client, _data: Any, message_id: int, code: ReasonCode, _extra: Any) -> None:
         self._settled(message_id, code.value)
+
+    def _on_log(self, _client: Client, _data: Any, level: int, text: str) -> None:
+        # In TLS 1.3 a refused client certificate shows only here, after the handshake has gone well.
+        if level == MQTT_LOG_ERR:
+            self._complaint = text
 
     def _want_write(self, _client: Client, _data: Any, sock: Any) -> None:
         self._loop.add_writer(sock, self._writable)

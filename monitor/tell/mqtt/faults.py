@@ -45,6 +45,10 @@ _DISCONNECTED: Mapping[int, str] = {
 }
 
 
+_KEEPALIVE_TIMEOUT = 0x8D
+_PROTOCOL_ERROR = 0x82
+
+
 class ConnectionLostError(PlantError):
     """The connection is over.
 
@@ -104,18 +108,36 @@ def message_refused(topic: str, code: int) -> str:
     return f"the broker refuses messages to {topic}: {_MESSAGE_REFUSED.get(code, f'reason code 0x{code:02X}')}"
 
 
-def lost(settings: MqttSettings, client_id: str, code: int | None) -> ConnectionLostError:
-    """The connection ended, with the broker's reason code if it gave one."""
+def ended_by_broker(settings: MqttSettings, client_id: str, code: int) -> ConnectionLostError:
+    """The broker ended the connection and said why."""
     if code == SESSION_TAKEN_OVER:
         return ConnectionLostError(
             f"another client connected to {where(settings)} with our client identifier {client_id!r} and took the "
             "session over: give each daemon its own mqtt.client_id",
             code,
         )
-    if code is None:
-        return ConnectionLostError(f"{where(settings)} closed the connection, or the network did")
     reason = _DISCONNECTED.get(code, f"reason code 0x{code:02X}")
     return ConnectionLostError(f"{where(settings)} ended the connection: {reason}", code)
+
+
+def lost(settings: MqttSettings, noticed: int, complaint: str) -> ConnectionLostError:
+    """The connection ended without a word from the broker.
+
+    Args:
+        settings: the broker.
+        noticed: what our library makes of it, as a reason code of MQTT 5.0.
+        complaint: what the library said about the socket, if anything.
+    """
+    broker = where(settings)
+    if noticed == _KEEPALIVE_TIMEOUT:
+        return silent(settings, settings.keepalive_s)
+    if noticed == _PROTOCOL_ERROR:
+        return ConnectionLostError(f"{broker} sent something that MQTT {settings.version} does not have")
+    if any(word in complaint.upper() for word in ("CERTIFICATE", "HANDSHAKE", "UNKNOWN CA")):
+        return ConnectionLostError(
+            f"{broker} does not accept our client certificate, or wants one and got none ({complaint})"
+        )
+    return ConnectionLostError(f"{broker} closed the connection, or the network did")
 
 
 def silent(settings: MqttSettings, waited_s: float) -> ConnectionLostError:

@@ -13,6 +13,14 @@ from monitor.tell.mqtt.verdict import PACKET_TOO_LARGE, SESSION_TAKEN_OVER
 STRIKES = 3
 MOMENT_S = 2.0
 
+#: States all go out at once after the birth, so a broker that cannot take one ends the connection almost at once.
+#: The limit keeps well below the shortest wait before a reconnect: another client with our identifier throws us
+#: out no sooner than that, and must not be mistaken for a large state.
+STATE_MOMENT_S = 0.5
+
+#: A connection that stood longer than this was a real one.
+SHORT_LIFE_S = 10.0
+
 #: Below this no state message makes sense, so the limit is never learned smaller.
 SMALLEST_LIMIT_BYTES = 256
 
@@ -61,7 +69,7 @@ class Suspicion:
     def state_limit(self, ending: Ending) -> int | None:
         """The size above which retained messages are withheld from now on, once they are under suspicion."""
         blameless = ending.lone_event is not None or ending.code == SESSION_TAKEN_OVER
-        if blameless or not ending.largest_state_bytes or ending.stood_s > MOMENT_S:
+        if blameless or not ending.largest_state_bytes or ending.stood_s > STATE_MOMENT_S:
             self._state_strikes = 0
             return None
         self._state_strikes += 1
@@ -72,5 +80,7 @@ class Suspicion:
 
     def is_flapping(self, ending: Ending) -> bool:
         """Whether connections keep being accepted and ended soon after, without a reason."""
-        self._short_lives = self._short_lives + 1 if ending.code is None and ending.stood_s < 10.0 else 0
+        under_suspicion = self._event_strikes or self._state_strikes
+        short = ending.code is None and ending.stood_s < SHORT_LIFE_S and not under_suspicion
+        self._short_lives = self._short_lives + 1 if short else 0
         return self._short_lives > STRIKES
