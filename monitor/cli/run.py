@@ -51,7 +51,8 @@ def run(site: Path, verbose: bool) -> None:
 
 async def _run(site: Path, plan: SitePlan) -> None:
     store_clock = Clock()
-    store = Store.open(plan.store, now=store_clock.now, outlets=("mqtt",) if plan.mqtt else ())
+    # Always with the broker's cursor: a reload may add the broker (see Telling.committed).
+    store = Store.open(plan.store, now=store_clock.now, outlets=("mqtt",))
     clock = Clock(start_s=store.scan_s)
     daemon = Daemon(plan, store, clock, Watchdog(os.environ.get("NOTIFY_SOCKET")))
     loop = asyncio.get_running_loop()

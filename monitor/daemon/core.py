@@ -48,6 +48,12 @@ class Core:
             self.plans[name] = plan
             self.states[name] = self._remembered(name, plan, now)
 
+    def remembered_alarms(self) -> dict[str, dict[str, Alarm]]:
+        """Every alarm that the store remembered when it was opened, by collector and tag."""
+        return {
+            name: self._alarms_of(name) for key in self._store.snapshots if (name := snapshot.alarms_owner(key))
+        }
+
     def told(self) -> Mapping[str, CollectorState]:
         """The states as outlets may show them: never ahead of the journal."""
         return {**self.states, **self._held} if self._held else self.states
@@ -64,10 +70,27 @@ class Core:
         if outcome.changed or outcome.events:
             self._take_in(outcome, now)
 
-    def journal(self, events: Iterable[Event], now: Instant) -> tuple[Event, ...]:
-        """Journal events that come from no turn (started, reloaded…)."""
+    def journal(
+        self, events: Iterable[Event], now: Instant, texts: Mapping[str, str] | None = None
+    ) -> tuple[Event, ...]:
+        """Journal events that come from no turn (started, reloaded…), with the states they led to."""
         worded = [event if event.text else replace(event, text=sentence(event)) for event in events]
-        return self._store.append(worded, {}, now.mono_s)
+        return self._store.append(worded, texts or {}, now.mono_s)
+
+    def end_alarms(self, events: Iterable[Event], gone: Iterable[str], now: Instant) -> None:
+        """Journal the end of alarms that the site file no longer has, and forget them in the same transaction.
+
+        Args:
+            events: what ended.
+            gone: collectors that are no longer watched.
+            now: this moment.
+        """
+        texts = {
+            snapshot.alarms_key(name): snapshot.write_alarms(one.watch.alarms) for name, one in self.states.items()
+        }
+        for name in gone:
+            texts[snapshot.alarms_key(name)] = texts[snapshot.windows_key(name)] = ""
+        self.journal(events, now, texts)
 
     def committed(self, seq: int) -> list[str]:
         """Everything up to ``seq`` may be told; returns the collectors whose state that frees."""
@@ -145,14 +168,18 @@ class Core:
 
     def _remembered(self, name: str, plan: CollectorPlan, now: Instant) -> CollectorState:
         texts = self._store.snapshots
-        alarms: dict[str, Alarm] = {}
         residual, average = Window(), Window()
         try:
-            if (text := texts.get(snapshot.alarms_key(name))) is not None:
-                alarms = snapshot.read_alarms(text)
             if (text := texts.get(snapshot.windows_key(name))) is not None:
                 residual = snapshot.read_window(text, "residual", plan.trends.residual_window_s)
                 average = snapshot.read_window(text, "average", plan.trends.average_window_s)
         except ValueError as error:
-            log.error("remembered state dropped collector=%s why=%r", name, str(error))
-        return scan.begin(plan, now, alarms, residual, average)
+            log.error("remembered windows dropped collector=%s why=%r", name, str(error))
+        return scan.begin(plan, now, self._alarms_of(name), residual, average)
+
+    def _alarms_of(self, name: str) -> dict[str, Alarm]:
+        try:
+            return snapshot.read_alarms(self._store.snapshots.get(snapshot.alarms_key(name), "{}"))
+        except ValueError as error:
+            log.error("remembered alarms dropped collector=%s why=%r", name, str(error))
+            return {}

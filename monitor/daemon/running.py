@@ -15,7 +15,7 @@ from monitor.clock import Clock
 from monitor.daemon.core import Core
 from monitor.daemon.inbox import Inbox
 from monitor.daemon.links import Links
-from monitor.daemon.reload import carry_over
+from monitor.daemon.reload import carry_over, ended_meanwhile, strangers
 from monitor.daemon.tasks import Tasks
 from monitor.daemon.telling import Telling
 from monitor.errors import StoreError
@@ -62,6 +62,7 @@ class Daemon:
         self._watch = watch
         self._watchdog = watchdog or Watchdog(None)
         self._stop = asyncio.Event()
+        self._reloading = asyncio.Lock()
         self.inbox = Inbox()
         self.core = Core(store, clock.now(), self._changed)
         self._tasks = Tasks(self._failed)
@@ -76,6 +77,7 @@ class Daemon:
         await self.telling.start(self.plan)
         self._journal_system("started", f"cakewatch {__version__} started watching {self.plan.name}")
         self._say_store_troubles()
+        self._end_strangers()
         self._tasks.start("judge", self._judge())
         self._tasks.start("ticks", self._tick())
         await self.links.follow(self.plan.links)
@@ -97,16 +99,27 @@ class Daemon:
 
     async def reload(self, plan: SitePlan) -> None:
         """Go on with another site file. Untouched collectors and links notice nothing."""
-        self._watchdog.reloading()
+        async with self._reloading:
+            if self._stop.is_set():
+                return
+            self._watchdog.reloading()
+            self._take_over(plan)
+            await self.links.follow(plan.links)
+            trouble = await self.telling.follow(plan)
+            self._journal_system("reloaded", f"site file reloaded: watching {len(plan.collectors)} collectors")
+            if trouble:
+                self._journal_system(
+                    "http_not_moved", f"the changed site file is in force but for http: {trouble}"
+                )
+            self._watchdog.ready()
+
+    def _take_over(self, plan: SitePlan) -> None:
         now = self.clock.now()
+        gone = set(self.core.plans) - set(plan.collectors)
         states, ended = carry_over(self.core.plans, self.core.states, plan.collectors, now)
         self.core.replace_plans(plan.collectors, states)
-        self.core.journal(ended, now)
+        self.core.end_alarms(ended, gone, now)
         self.plan = plan
-        await self.links.follow(plan.links)
-        await self.telling.follow(plan)
-        self._journal_system("reloaded", f"site file reloaded: watching {len(plan.collectors)} collectors")
-        self._watchdog.ready()
 
     def refuse_reload(self, file: Path, problems: int) -> None:
         """Say that a changed site file is wrong and that the old one stays in force."""
@@ -179,11 +192,22 @@ class Daemon:
 
     def _say_store_troubles(self) -> None:
         if self.store.set_aside is not None:
+            saved = (
+                "what could be saved of it, remembered alarms too, is in the new one"
+                if self.store.snapshots
+                else "a new one was begun and remembered latches are lost"
+            )
             self._journal_system(
                 "store_set_aside",
-                f"the store could not be read and was set aside as {self.store.set_aside.name}; "
-                "a new one was begun and remembered latches are lost",
+                f"the store could not be read and was set aside as {self.store.set_aside.name}; {saved}",
             )
+
+    def _end_strangers(self) -> None:
+        """End the remembered alarms that the site file lost while the daemon was down."""
+        remembered, plans, now = self.core.remembered_alarms(), self.core.plans, self.clock.now()
+        if gone := strangers(remembered, plans):
+            self.core.end_alarms(ended_meanwhile(remembered, plans, now), set(remembered) - set(plans), now)
+            self.telling.take_down(gone)
 
     async def _end(self) -> None:
         """Links first, then what they brought is judged, journaled and told; the store last."""

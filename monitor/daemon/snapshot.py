@@ -18,6 +18,11 @@ def alarms_key(collector: str) -> str:
     return f"alarms/{collector}"
 
 
+def alarms_owner(key: str) -> str:
+    """The collector whose alarms are remembered under this key; empty for any other key."""
+    return key.removeprefix("alarms/") if key.startswith("alarms/") else ""
+
+
 def windows_key(collector: str) -> str:
     """Under which the windows of a collector are remembered."""
     return f"windows/{collector}"

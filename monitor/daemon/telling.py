@@ -4,14 +4,17 @@ States are offered as functions that build the message when its turn has come, s
 Alarm states and events go out only once the journal has the events that led to them.
 """
 
+import contextlib
 import logging
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from functools import partial
 
 from monitor import __version__
 from monitor.clock import Clock
 from monitor.daemon.core import Core
 from monitor.daemon.tasks import Tasks
+from monitor.errors import PlantError
 from monitor.judge.lifecycle import Alarm
 from monitor.remember.store import Store
 from monitor.site.plan import SitePlan
@@ -19,12 +22,12 @@ from monitor.tell import payloads
 from monitor.tell.figures import JudgeFigures, MqttFigures
 from monitor.tell.heading import SiteHeading
 from monitor.tell.health import HealthReport, judge_health
-from monitor.tell.mqtt.outlet import MqttOutlet
+from monitor.tell.mqtt.outlet import OUTLET, MqttOutlet
 from monitor.tell.prometheus import MetricsView, render
 from monitor.tell.settings import HttpSettings, MqttSettings
 from monitor.tell.topics import Topics
 from monitor.tell.web import WebServer
-from monitor.words import LinkFigures
+from monitor.words import LinkFigures, StoreFigures
 
 log = logging.getLogger("cakewatch.telling")
 
@@ -57,14 +60,39 @@ class Telling:
 
     async def start(self, plan: SitePlan) -> None:
         """Open the outlets; PlantError where the HTTP address cannot be had."""
-        await self.follow(plan)
-
-    async def follow(self, plan: SitePlan) -> None:
-        """Tell what this plan wants told, where it wants it told; unchanged outlets stay as they are."""
         self._heading = SiteHeading(plan.name, plan.inch_of_water, plan.pa_per_inh2o)
         await self._follow_http(plan.http)
         await self._follow_mqtt(plan.mqtt)
         self._offer_everything()
+
+    async def follow(self, plan: SitePlan) -> str:
+        """Tell what this plan wants told, where it wants it told; unchanged outlets stay as they are.
+
+        Returns:
+            A sentence where the HTTP address cannot be had and the old one stays; else empty.
+        """
+        self._heading = SiteHeading(plan.name, plan.inch_of_water, plan.pa_per_inh2o)
+        trouble = ""
+        before = self._http_settings
+        try:
+            await self._follow_http(plan.http)
+        except PlantError as error:
+            trouble = str(error)
+            with contextlib.suppress(PlantError):
+                await self._follow_http(before)
+        await self._follow_mqtt(plan.mqtt)
+        self._offer_everything()
+        return trouble
+
+    def take_down(self, tags: Mapping[str, Iterable[str]]) -> None:
+        """Remove what an earlier life of the daemon told of alarms that are no longer watched, by collector."""
+        if self._mqtt is None:
+            return
+        for name, gone in tags.items():
+            for tag in gone:
+                self._mqtt.forget(self._topics.alarm(name, tag))
+            if name not in self._core.plans:
+                self._mqtt.forget(self._topics.state(name))
 
     async def stop(self) -> None:
         """Close the outlets; what is not confirmed by now is told after the next start."""
@@ -82,6 +110,8 @@ class Telling:
     def committed(self, seq: int, freed: Iterable[str]) -> None:
         """The journal has everything up to ``seq``; these collectors may be told as they are."""
         if self._mqtt is None:
+            # Nobody is to be told: what was waiting for a broker that the site file lost waits no longer.
+            self._store.confirm(OUTLET, seq)
             return
         for name in freed:
             self._offer_alarms(name)
@@ -105,10 +135,12 @@ class Telling:
         if self._web is not None:
             await self._web.stop()
             self._web = None
-        self._http_settings = settings
+        self._http_settings = None
         if settings is not None:
-            self._web = WebServer(settings, metrics=self._metrics, health=self.health)
-            await self._web.start()
+            web = WebServer(settings, metrics=self._metrics, health=self.health)
+            await web.start()
+            self._web = web
+        self._http_settings = settings
 
     async def _follow_mqtt(self, settings: MqttSettings | None) -> None:
         if settings == self._mqtt_settings:
@@ -161,6 +193,10 @@ class Telling:
             return b""
         return payloads.encode(payloads.alarm_state(self._heading, plan, state, tag, self._clock.now()))
 
+    def _store_figures(self) -> StoreFigures:
+        figures = self._store.figures()
+        return figures if self._mqtt is not None else replace(figures, outlets={})
+
     def _metrics(self, accept: str | None) -> tuple[bytes, str]:
         return render(
             MetricsView(
@@ -168,7 +204,7 @@ class Telling:
                 plans=self._core.plans,
                 states=self._core.told(),
                 links=self._link_figures(),
-                store=self._store.figures(),
+                store=self._store_figures(),
                 mqtt=self.mqtt_figures(),
                 judge=self._judge_figures(),
                 version=__version__,
