@@ -72,6 +72,8 @@ class Session:
 
     async def _talk(self, birth: Message) -> None:
         await self._be_born(birth)
+        # Whoever mended the broker's rights may have restarted it: a refusal holds for one connection only.
+        self._desk.held_until_s = 0.0
         if self._desk.window.careful:
             await self._events.prove_head()
         await until_one_ends(self._events.run(), self._states.run())
