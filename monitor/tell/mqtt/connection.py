@@ -8,6 +8,7 @@ alone says why it failed. The callbacks do nothing but note what came and cannot
 import asyncio
 import contextlib
 import logging
+import socket
 import ssl
 import threading
 from collections.abc import Callable
@@ -179,6 +180,9 @@ class Connection:
         sock = client.socket()
         if sock is None:
             raise faults.lost(self._settings, 0, self._complaint)
+        if isinstance(sock, socket.socket):
+            # Otherwise an event that follows a state waits up to 40 ms for the broker's delayed acknowledgement.
+            sock.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         self._loop.add_reader(sock, self._readable)
         if client.want_write():
             self._loop.add_writer(sock, self._writable)

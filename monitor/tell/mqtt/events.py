@@ -40,7 +40,8 @@ class EventTeller:
         """Offer what the journal has, for ever."""
         while True:
             await self._offer_all()
-            await stirred(self._desk.events_stir, 1.0)
+            held_s = self._desk.held_until_s - real_s()
+            await stirred(self._desk.events_stir, min(1.0, held_s) if held_s > 0 else 1.0)
 
     def answered(self, message_id: int, code: int) -> None:
         """Take in the broker's answer; one that answers nothing in flight is passed over.

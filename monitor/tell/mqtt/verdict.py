@@ -1,4 +1,8 @@
-"""Verdict: what a reason code of the broker means for the message it answers (MQTT 5.0 §2.4)."""
+"""Verdict: what a reason code of the broker means for the message it answers (MQTT 5.0 §2.4).
+
+MQTT 3.1.1 has no reason codes: a broker whose access list forbids a message confirms it all the same and drops it,
+and nobody can tell. That is why version 5 is the default.
+"""
 
 from enum import Enum
 
