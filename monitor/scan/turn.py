@@ -6,6 +6,7 @@ did. Replaying the same inputs with the same instants gives the same outcome, li
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from math import inf
 
 from monitor.condition import channel
 from monitor.interpret import window
@@ -149,9 +150,11 @@ def _arrive(
             channels[role], readings[role] = channel.advance(point.channel, channels[role], words, at, fan)
     if not fresh_dp:
         return replace(state, channels=channels, readings=readings), ()
+    state, overdue = _fall_due(plan, state, now)
     residual, average = _interpret(plan, state, readings)
     state = CollectorState(channels, readings, residual, average, state.watch)
-    return _judge(plan, state, now)
+    state, done = _judge(plan, state, now)
+    return state, overdue + done
 
 
 def _fan_running(readings: Mapping[Role, Reading]) -> bool | None:
@@ -188,6 +191,16 @@ def _judge(plan: CollectorPlan, state: CollectorState, now: Instant) -> tuple[Co
     return state, _events(plan, state, fired, by=None)
 
 
+def _fall_due(
+    plan: CollectorPlan, state: CollectorState, now: Instant
+) -> tuple[CollectorState, tuple[Event, ...]]:
+    """Fire what fell due before now while the readings of that time are still there: its event tells them."""
+    # A watch that was never looked at is due since ever; the first reading is its first look.
+    if -inf < state.watch.due_s < now.mono_s:
+        return _judge(plan, state, now)
+    return state, ()
+
+
 def seen_of(state: CollectorState) -> Seen:
     """What the judge may go by: nothing at all while the DP is not good."""
     dp = state.readings[Role.DP]
@@ -210,10 +223,11 @@ def _take_time(plans: Mapping[str, CollectorPlan], states: Mapping[str, Collecto
         aged = _grow_old(plan, before, now)
         if aged is before and now.mono_s < before.watch.due_s:
             continue  # what is seen was judged already, and no timer has run out
-        state, done = _judge(plan, aged, now)
+        state, overdue = (before, ()) if aged is before else _fall_due(plan, before, now)
+        state, done = _judge(plan, replace(aged, watch=state.watch), now)
         if state is not before:
             changed[name] = state
-            events += done
+            events += overdue + done
     return Outcome(changed, events)
 
 

@@ -10,7 +10,7 @@ from monitor.judge.settings import Judged, Side
 from monitor.judge.table import Trigger
 from monitor.scan.turn import PersonDid, Tick, begin, turn
 from monitor.words import AlarmState, Cause, LinkChange, Quality, Reason, Role
-from tests.scan.plans import LINK, at, band, dp_scan, plan
+from tests.scan.plans import DP, LINK, at, band, dp_scan, plan
 
 
 class Day:
@@ -55,6 +55,22 @@ def test_an_event_carries_the_figures_of_its_moment():
     assert event.state is AlarmState.UNACKNOWLEDGED
     assert event.cause is Cause.PROCESS
     assert event.at_utc_s == at(2).utc_s
+
+
+def test_an_alarm_that_fell_due_between_two_readings_tells_the_reading_that_raised_it():
+    day = Day(plan()).dp((0, 7.2), (1, 7.3))
+    (raised,) = day.take(2.5, dp_scan(2.5, 4.5))
+
+    assert (raised.happened, raised.value, raised.at_utc_s) == ("raised", 7.3, at(2).utc_s)
+
+
+def test_an_alarm_that_fell_due_before_its_reading_grew_stale_tells_that_reading():
+    slow = plan(bands=(band("PDAH-101", Side.ABOVE, 7.0, on_delay_s=5.9),), dp=replace(DP, stale_after_s=6.0))
+    day = Day(slow).dp((0, 7.2))
+    (raised,) = day.take(7, Tick())
+
+    assert (raised.tag, raised.happened, round(raised.value, 6)) == ("PDAH-101", "raised", 7.2)
+    assert day.states["DC-101"].readings[Role.DP].reason is Reason.STALE
 
 
 def test_no_answer_becomes_a_bad_signal_alarm_and_holds_the_rest():
