@@ -109,10 +109,15 @@ def due_s(settings: AlarmSettings, alarm: Alarm) -> float:
     return math.inf if trigger_at is None else trigger_at[1]
 
 
+def pause(alarm: Alarm, now_s: float) -> Alarm:
+    """The alarm as of a moment from which on nothing is seen: its clocks stand still and nothing fires."""
+    return alarm if alarm.blind else _stand_still(alarm, now_s)
+
+
 def _look(alarm: Alarm, seen: Presence, now_s: float) -> Alarm:
     """Take in the condition: edges start and stop the delays; blindness stops every clock."""
     if seen is Presence.BLIND:
-        return alarm if alarm.blind else _stand_still(alarm, now_s)
+        return pause(alarm, now_s)
     present = seen is Presence.PRESENT
     if not alarm.blind and present == alarm.present:
         return alarm

@@ -12,7 +12,7 @@ from monitor.condition import channel
 from monitor.interpret import window
 from monitor.interpret.window import Window
 from monitor.judge import watch
-from monitor.judge.lifecycle import Alarm, Transition
+from monitor.judge.lifecycle import Alarm, Transition, pause
 from monitor.judge.table import Trigger
 from monitor.judge.watch import Bands, Seen
 from monitor.scan.happenings import alarm_event, link_event
@@ -61,7 +61,10 @@ def begin(
     residual: Window | None = None,
     average: Window | None = None,
 ) -> CollectorState:
-    """A collector of which nothing was read yet, with the alarms and windows that are remembered of it."""
+    """A collector of which nothing was read yet, with the alarms and windows that are remembered of it.
+
+    Delays stand still until the first reading: the time in which nobody watched counts for none.
+    """
     unread = Reading(Quality.BAD, Reason.NOT_YET_READ, now, detail="not read yet")
     residual, average = window.pause(residual or Window()), window.pause(average or Window())
     return CollectorState(
@@ -70,7 +73,9 @@ def begin(
         residual=residual,
         # One window serves for both while they are the same; see _interpret.
         average=residual if average == residual else average,
-        watch=watch.begin(bands_of(plan), alarms or {}),
+        watch=watch.begin(
+            bands_of(plan), {tag: pause(alarm, now.mono_s) for tag, alarm in (alarms or {}).items()}
+        ),
     )
 
 
