@@ -154,7 +154,8 @@ class Daemon:
             ticks += 1
             if ticks % 4 == 0:
                 self._keep(ticks // 4)
-                self._watchdog.alive()
+                if self.telling.health().is_moving:
+                    self._watchdog.alive()
             await self.clock.sleep(TICK_S)
 
     def _keep(self, second: int) -> None:

@@ -12,6 +12,7 @@ from monitor.tell.notation import duration
 from monitor.words import Instant, LinkFigures, StoreFigures
 
 OK = "ok"
+JOURNAL = "journal"
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +26,11 @@ class HealthReport:
         """Whether every check is."""
         return all(found == OK for found in self.checks.values())
 
+    @property
+    def is_moving(self) -> bool:
+        """Whether all but the journal is ok: a new start would mend a stuck loop, never a full disk."""
+        return all(found == OK for name, found in self.checks.items() if name != JOURNAL)
+
 
 def judge_health(
     links: Mapping[str, LinkFigures], judge: JudgeFigures, store: StoreFigures, now: Instant
@@ -35,7 +41,7 @@ def judge_health(
         for name, link in links.items()
     }
     checks["judge"] = _turning("the judge", judge.turned_at, judge.turn_limit_s, now)
-    checks["journal"] = (
+    checks[JOURNAL] = (
         OK if store.healthy else f"the journal cannot be written: {store.last_error or 'no reason'}"
     )
     return HealthReport(checks)

@@ -207,7 +207,7 @@ def _link(event: Event) -> str:
         case "lost":
             return _with_detail(f"link {event.link} lost: its collectors cannot be seen", event)
         case "restored":
-            return _with_detail(f"link {event.link} is back", event)
+            return _with_detail(f"link {event.link} is connected: its collectors can be seen", event)
         case other:
             return _with_detail(f"link {event.link} {other.replace('_', ' ')}", event)
 

@@ -55,3 +55,16 @@ def test_a_journal_that_cannot_be_written_is_named_with_its_reason():
 
 def test_a_clock_step_makes_nothing_sick():
     assert judge_health(LINKS, JUDGE, STORE, Instant(NOW.mono_s, NOW.utc_s + 1e9)).ok
+
+
+def test_a_full_disk_is_sick_but_no_reason_to_start_anew():
+    report = judge_health(LINKS, JUDGE, replace(STORE, healthy=False), NOW)
+
+    assert not report.ok
+    assert report.is_moving
+
+
+def test_a_stuck_link_is_a_reason_to_start_anew():
+    links = {"mill": replace(LINKS["mill"], turned_at=Instant(0.0, 5.0))}
+
+    assert not judge_health(links, JUDGE, STORE, NOW).is_moving

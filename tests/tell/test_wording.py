@@ -109,7 +109,7 @@ LATCHED = AlarmState.LATCHED_UNACKNOWLEDGED
         ),
         pytest.param(
             Event(kind=EventKind.LINK, happened="restored", at_utc_s=0, text="", link="mill"),
-            "link mill is back",
+            "link mill is connected: its collectors can be seen",
             id="link restored",
         ),
         pytest.param(
