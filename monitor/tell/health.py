@@ -41,9 +41,7 @@ def judge_health(
         for name, link in links.items()
     }
     checks["judge"] = _turning("the judge", judge.turned_at, judge.turn_limit_s, now)
-    checks[JOURNAL] = (
-        OK if store.healthy else f"the journal cannot be written: {store.last_error or 'no reason'}"
-    )
+    checks[JOURNAL] = OK if store.healthy else f"the journal cannot be written: {store.last_error or 'no reason'}"
     return HealthReport(checks)
 
 
