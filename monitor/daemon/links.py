@@ -34,8 +34,8 @@ class Links:
             self._plans[name] = plan
 
     def figures(self) -> dict[str, LinkFigures]:
-        """What every worker counts about itself."""
-        return {name: worker.figures() for name, worker in self._workers.items()}
+        """What every worker counts about itself; also asked from the thread that draws the metrics."""
+        return {name: worker.figures() for name, worker in tuple(self._workers.items())}
 
     def _start(self, name: str, plan: LinkPlan) -> None:
         worker = LinkWorker(plan, clock=self._clock, deliver=self._deliver)

@@ -20,6 +20,7 @@ from monitor.remember.store import Store
 from monitor.site.plan import SitePlan
 from monitor.tell import payloads
 from monitor.tell.figures import JudgeFigures, MqttFigures
+from monitor.tell.freshness import Freshness
 from monitor.tell.heading import SiteHeading
 from monitor.tell.health import HealthReport, judge_health
 from monitor.tell.mqtt.outlet import OUTLET, MqttOutlet
@@ -56,6 +57,7 @@ class Telling:
         self._mqtt_settings: MqttSettings | None = None
         self._web: WebServer | None = None
         self._http_settings: HttpSettings | None = None
+        self._freshness = Freshness()
         self._offered: dict[str, Alarm | None] = {}
 
     async def start(self, plan: SitePlan) -> None:
@@ -81,6 +83,7 @@ class Telling:
             with contextlib.suppress(PlantError):
                 await self._follow_http(before)
         await self._follow_mqtt(plan.mqtt)
+        self._freshness.keep(plan.collectors)
         self._offer_everything()
         return trouble
 
@@ -102,9 +105,11 @@ class Telling:
 
     def changed(self, names: Iterable[str]) -> None:
         """These collectors have something new."""
-        if self._mqtt is None:
-            return
         for name in names:
+            if (state := self._core.told_of(name)) is not None:
+                self._freshness.note(name, state)
+            if self._mqtt is None:
+                continue
             self._mqtt.offer_state(self._topics.state(name), partial(self._state, name))
 
     def committed(self, seq: int, freed: Iterable[str]) -> None:
@@ -207,6 +212,7 @@ class Telling:
                 store=self._store_figures(),
                 mqtt=self.mqtt_figures(),
                 judge=self._judge_figures(),
+                last_good=self._freshness.last_good(),
                 version=__version__,
                 now=self._clock.now(),
             ),

@@ -68,4 +68,4 @@ def families(view: MetricsView) -> Iterator[Family]:
         if family.samples:
             yield family
     text = "Families that could not be drawn in this scrape."
-    yield Family("cakewatch_metrics_failed_families", Kind.GAUGE, text, [Sample("", failed)])
+    yield Family("cakewatch_metrics_failed_families", Kind.GAUGE, text, [Sample({}, failed)])

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
-from monitor.tell.exposition import Family, Kind, Sample, histogram, labels
+from monitor.tell.exposition import Family, Kind, Sample, histogram
 from monitor.tell.figures import JudgeFigures, MqttFigures
 from monitor.tell.heading import SiteHeading
 from monitor.words import Instant, LinkFigures, Reason, StoreFigures
@@ -26,7 +26,7 @@ class DaemonView(NamedTuple):
 
 def build_info(view: DaemonView) -> Family:
     """Which version watches which site."""
-    where = labels(version=view.version, site=view.site.name, inch_of_water=view.site.inch_of_water)
+    where = {"version": view.version, "site": view.site.name, "inch_of_water": view.site.inch_of_water}
     return Family(
         "cakewatch_build_info", Kind.GAUGE, "Always 1; the labels say what runs here.", [Sample(where, 1)]
     )
@@ -34,33 +34,33 @@ def build_info(view: DaemonView) -> Family:
 
 def inch_of_water(view: DaemonView) -> Family:
     """Pascals of the site's inch."""
-    sample = Sample("", view.site.pa_per_inh2o)
+    sample = Sample({}, view.site.pa_per_inh2o)
     text = "Pascals in one inch of water as this site defines it."
     return Family("cakewatch_inch_of_water_pascals", Kind.GAUGE, text, [sample], "pascals")
 
 
 def link_connected(view: DaemonView) -> Family:
     """Whether a link stands."""
-    samples = [Sample(labels(link=name), int(link.connected)) for name, link in view.links.items()]
+    samples = [Sample({"link": name}, int(link.connected)) for name, link in view.links.items()]
     return Family("cakewatch_link_connected", Kind.GAUGE, "Whether the link is connected (1) or not (0).", samples)
 
 
 def link_scans(view: DaemonView) -> Family:
     """Scans made."""
-    samples = [Sample(labels(link=name), link.scans) for name, link in view.links.items()]
+    samples = [Sample({"link": name}, link.scans) for name, link in view.links.items()]
     return Family("cakewatch_link_scans", Kind.COUNTER, "Scans of the link.", samples)
 
 
 def link_requests(view: DaemonView) -> Family:
     """Requests made."""
-    samples = [Sample(labels(link=name), link.requests) for name, link in view.links.items()]
+    samples = [Sample({"link": name}, link.requests) for name, link in view.links.items()]
     return Family("cakewatch_link_requests", Kind.COUNTER, "Requests sent on the link.", samples)
 
 
 def link_failures(view: DaemonView) -> Family:
     """Requests that brought no data, by reason."""
     samples = [
-        Sample(labels(link=name, reason=reason.value), link.failures.get(reason, 0))
+        Sample({"link": name, "reason": reason.value}, link.failures.get(reason, 0))
         for name, link in view.links.items()
         for reason in (*_LINK_REASONS, *(one for one in link.failures if one not in _LINK_REASONS))
     ]
@@ -73,7 +73,7 @@ def link_round_trip(view: DaemonView) -> Family:
         sample
         for name, link in view.links.items()
         for sample in histogram(
-            labels(link=name),
+            {"link": name},
             sorted(link.round_trip_buckets.items()),
             float(link.round_trip_sum_s),
             link.round_trip_count,
@@ -85,14 +85,14 @@ def link_round_trip(view: DaemonView) -> Family:
 
 def link_silent_units(view: DaemonView) -> Family:
     """Units that do not answer."""
-    samples = [Sample(labels(link=name), len(link.silent_units)) for name, link in view.links.items()]
+    samples = [Sample({"link": name}, len(link.silent_units)) for name, link in view.links.items()]
     return Family("cakewatch_link_silent_units", Kind.GAUGE, "Units that did not answer last time.", samples)
 
 
 def link_turn_age(view: DaemonView) -> Family:
     """How long ago a link's loop came round."""
     samples = [
-        Sample(labels(link=name), max(0.0, view.now.mono_s - link.turned_at.mono_s))
+        Sample({"link": name}, max(0.0, view.now.mono_s - link.turned_at.mono_s))
         for name, link in view.links.items()
     ]
     text = "Time since the link's loop last came round, whatever the devices did."
@@ -101,39 +101,39 @@ def link_turn_age(view: DaemonView) -> Family:
 
 def judge_turn_age(view: DaemonView) -> Family:
     """How long ago the judge came round."""
-    samples = [] if view.judge is None else [Sample("", max(0.0, view.now.mono_s - view.judge.turned_at.mono_s))]
+    samples = [] if view.judge is None else [Sample({}, max(0.0, view.now.mono_s - view.judge.turned_at.mono_s))]
     text = "Time since the judge last came round."
     return Family("cakewatch_judge_turn_age_seconds", Kind.GAUGE, text, samples, "seconds")
 
 
 def judge_inputs(view: DaemonView) -> Family:
     """Inputs judged."""
-    samples = [] if view.judge is None else [Sample("", view.judge.turns)]
+    samples = [] if view.judge is None else [Sample({}, view.judge.turns)]
     return Family("cakewatch_judge_inputs", Kind.COUNTER, "Inputs judged.", samples)
 
 
 def judge_waiting(view: DaemonView) -> Family:
     """Inputs waiting."""
-    samples = [] if view.judge is None else [Sample("", view.judge.waiting)]
+    samples = [] if view.judge is None else [Sample({}, view.judge.waiting)]
     return Family("cakewatch_judge_waiting_inputs", Kind.GAUGE, "Inputs that wait to be judged.", samples)
 
 
 def judge_dropped(view: DaemonView) -> Family:
     """Inputs lost."""
-    samples = [] if view.judge is None else [Sample("", view.judge.dropped)]
+    samples = [] if view.judge is None else [Sample({}, view.judge.dropped)]
     return Family("cakewatch_judge_dropped_inputs", Kind.COUNTER, "Inputs dropped, too many waiting.", samples)
 
 
 def _store(name: str, kind: Kind, text: str, pick: Callable[[StoreFigures], float], unit: str = "") -> "_Draw":
     def draw(view: DaemonView) -> Family:
-        return Family(name, kind, text, [] if view.store is None else [Sample("", pick(view.store))], unit)
+        return Family(name, kind, text, [] if view.store is None else [Sample({}, pick(view.store))], unit)
 
     return draw
 
 
 def _mqtt(name: str, kind: Kind, text: str, pick: Callable[[MqttFigures], float], unit: str = "") -> "_Draw":
     def draw(view: DaemonView) -> Family:
-        return Family(name, kind, text, [] if view.mqtt is None else [Sample("", pick(view.mqtt))], unit)
+        return Family(name, kind, text, [] if view.mqtt is None else [Sample({}, pick(view.mqtt))], unit)
 
     return draw
 
@@ -141,7 +141,7 @@ def _mqtt(name: str, kind: Kind, text: str, pick: Callable[[MqttFigures], float]
 def outlet_backlog(view: DaemonView) -> Family:
     """Events an outlet has not confirmed."""
     outlets = {} if view.store is None else view.store.outlets
-    samples = [Sample(labels(outlet=name), outlet.backlog) for name, outlet in outlets.items()]
+    samples = [Sample({"outlet": name}, outlet.backlog) for name, outlet in outlets.items()]
     return Family("cakewatch_outlet_backlog_events", Kind.GAUGE, "Events not yet confirmed.", samples)
 
 
@@ -150,7 +150,7 @@ def outlet_oldest_age(view: DaemonView) -> Family:
     outlets = {} if view.store is None else view.store.outlets
     samples = [
         Sample(
-            labels(outlet=name),
+            {"outlet": name},
             0.0 if outlet.oldest_utc_s is None else max(0.0, view.now.utc_s - outlet.oldest_utc_s),
         )
         for name, outlet in outlets.items()

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from monitor.scan.settings import CollectorPlan
 from monitor.scan.state import CollectorState
-from monitor.tell.exposition import Family, Kind, Sample, labels
+from monitor.tell.exposition import Family, Kind, Sample
 from monitor.tell.notation import number
 from monitor.words import AlarmState, Instant, PointId, Quality, Reading, Role
 
@@ -42,12 +42,12 @@ class _Point(NamedTuple):
     reading: Reading
 
     @property
-    def labels(self) -> str:
-        return labels(collector=self.collector, tag=self.tag)
+    def labels(self) -> dict[str, str]:
+        return {"collector": self.collector, "tag": self.tag}
 
     @property
-    def all_labels(self) -> str:
-        return labels(collector=self.collector, role=self.role.value, tag=self.tag)
+    def all_labels(self) -> dict[str, str]:
+        return {"collector": self.collector, "role": self.role.value, "tag": self.tag}
 
 
 def dp(view: PlantView) -> Family:
@@ -119,7 +119,7 @@ def quality(view: PlantView) -> Family:
 def fault(view: PlantView) -> Family:
     """Why a reading is not good: one series for each that is not, with one of the fixed reasons."""
     samples = [
-        Sample(point.all_labels[:-1] + f',reason="{point.reading.reason.value}"}}', 1)
+        Sample({**point.all_labels, "reason": point.reading.reason.value}, 1)
         for point in _points(view)
         if point.reading.quality is not Quality.GOOD
     ]
@@ -147,7 +147,7 @@ def alarm_state(view: PlantView) -> Family:
     )
     samples = [
         Sample(
-            labels(collector=name, tag=settings.tag, priority=settings.priority.value),
+            {"collector": name, "tag": settings.tag, "priority": settings.priority.value},
             STATE_NUMBER[state.watch.alarms[settings.tag].state],
         )
         for name, plan, state in _collectors(view)
@@ -161,7 +161,7 @@ def alarm_setpoint(view: PlantView) -> Family:
     """Every set point."""
     samples = [
         Sample(
-            labels(collector=name, tag=band.alarm.tag, side=band.side.value, judged=band.judged.value),
+            {"collector": name, "tag": band.alarm.tag, "side": band.side.value, "judged": band.judged.value},
             band.setpoint_inh2o,
         )
         for name, plan in view.plans.items()
@@ -179,7 +179,7 @@ def active_alarms(view: PlantView) -> Family:
             alarm = state.watch.alarms.get(settings.tag)
             active = alarm is not None and STATE_NUMBER[alarm.state] >= STATE_NUMBER[AlarmState.ACKNOWLEDGED]
             counts[settings.priority.value] = counts.get(settings.priority.value, 0) + active
-    samples = [Sample(labels(priority=priority), count) for priority, count in counts.items()]
+    samples = [Sample({"priority": priority}, count) for priority, count in counts.items()]
     return Family("cakewatch_active_alarms", Kind.GAUGE, "Active alarms of the site by priority.", samples)
 
 
@@ -225,7 +225,7 @@ def _values(view: PlantView, role: Role, name: str, text: str, unit: str = "") -
             continue
         value = None if reading.quality is Quality.BAD else number(reading.value)
         if value is not None:
-            samples.append(Sample(labels(collector=collector, tag=plan.points[role].tag), value))
+            samples.append(Sample({"collector": collector, "tag": plan.points[role].tag}, value))
     return Family(name, Kind.GAUGE, text, samples, unit)
 
 
@@ -237,10 +237,10 @@ def _dp_samples(view: PlantView, pick: Callable[[CollectorState, Reading], float
             continue
         value = number(pick(state, reading))
         if value is not None:
-            yield Sample(labels(collector=collector, tag=plan.points[Role.DP].tag), value)
+            yield Sample({"collector": collector, "tag": plan.points[Role.DP].tag}, value)
 
 
-def _last_good(view: PlantView) -> Iterator[tuple[str, Instant]]:
+def _last_good(view: PlantView) -> Iterator[tuple[dict[str, str], Instant]]:
     for point in _points(view):
         good = point.reading.quality is Quality.GOOD
         at = point.reading.at if good else view.last_good.get(PointId(point.collector, point.role))

@@ -12,7 +12,7 @@ from prometheus_client.openmetrics.parser import text_string_to_metric_families 
 from prometheus_client.parser import text_string_to_metric_families as parse_text
 
 from monitor.tell import prometheus, series_plant
-from monitor.tell.exposition import OPENMETRICS, TEXT, labels, wants_openmetrics
+from monitor.tell.exposition import OPENMETRICS, TEXT, wants_openmetrics
 from monitor.tell.figures import JudgeFigures, MqttFigures
 from monitor.tell.freshness import Freshness
 from monitor.tell.prometheus import MetricsView, render
@@ -209,10 +209,6 @@ def test_all_goes_well_in_an_ordinary_scrape():
 )
 def test_the_scraper_gets_the_form_it_asks_for(accept, openmetrics):
     assert wants_openmetrics(accept) is openmetrics
-
-
-def test_labels_are_escaped():
-    assert labels(a='x"\\\n') == '{a="x\\"\\\\\\n"}'
 
 
 def test_freshness_forgets_collectors_that_are_gone():
