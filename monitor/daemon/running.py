@@ -78,6 +78,7 @@ class Daemon:
         self._journal_system("started", f"cakewatch {__version__} started watching {self.plan.name}")
         self._say_store_troubles()
         self._end_strangers()
+        self.store.snapshots = {}  # all taken over by now; for a thousand collectors they are megabytes
         self._tasks.start("judge", self._judge())
         self._tasks.start("ticks", self._tick())
         await self.links.follow(self.plan.links)

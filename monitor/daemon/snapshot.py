@@ -42,11 +42,16 @@ def read_alarms(text: str) -> dict[str, Alarm]:
 
 
 def write_windows(windows: Mapping[str, tuple[float, Window]]) -> str:
-    """Windows by name, each with its length in seconds, as JSON text."""
-    fields = {
-        name: {"length_s": length_s, "closed": window.closed, "open": window.open}
-        for name, (length_s, window) in windows.items()
-    }
+    """Windows by name, each with its length in seconds, as JSON text.
+
+    One window that serves under two names is written once; under the other stands the name of the first.
+    """
+    fields: dict[str, Any] = {}
+    first: dict[tuple[float, int], str] = {}
+    for name, (length_s, window) in windows.items():
+        same = first.setdefault((length_s, id(window)), name)
+        own = {"length_s": length_s, "closed": window.closed, "open": window.open}
+        fields[name] = own if same == name else same
     # A bucket without a sample has an infinite lowest value; Python's JSON writes and reads "Infinity".
     return json.dumps(fields, separators=(",", ":"))
 
@@ -58,7 +63,10 @@ def read_window(text: str, name: str, length_s: float) -> Window:
         ValueError: it is no such text.
     """
     try:
-        fields = json.loads(text)[name]
+        everything = json.loads(text)
+        fields = everything[name]
+        if isinstance(fields, str):
+            fields = everything[fields]
         if fields["length_s"] != length_s:
             return Window()
         closed = tuple(Bucket(*map(float, bucket)) for bucket in fields["closed"])
