@@ -54,6 +54,10 @@ class Board:
         notice = self._notices.get(topic)
         if notice is None:
             notice = self._notices[topic] = _Notice(content, urgent, dirty=False)
+        if notice.dirty and not urgent:
+            # It waits already, and not for longer than it would have to now; most calls end here.
+            notice.content, notice.gone = content, False
+            return
         was_dirty_until = notice.due_s if notice.dirty else math.inf
         notice.content, notice.gone = content, False
         # A message that replaces an urgent one which is still waiting inherits its urgency.
