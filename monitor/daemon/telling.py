@@ -27,7 +27,7 @@ from monitor.tell.mqtt.outlet import OUTLET, MqttOutlet
 from monitor.tell.prometheus import MetricsView, render
 from monitor.tell.settings import HttpSettings, MqttSettings
 from monitor.tell.topics import Topics
-from monitor.tell.web import WebServer
+from monitor.tell.web import Render, WebServer
 from monitor.words import LinkFigures, StoreFigures
 
 log = logging.getLogger("cakewatch.telling")
@@ -202,22 +202,21 @@ class Telling:
         figures = self._store.figures()
         return figures if self._mqtt is not None else replace(figures, outlets={})
 
-    def _metrics(self, accept: str | None) -> tuple[bytes, str]:
-        return render(
-            MetricsView(
-                site=self._heading,
-                plans=self._core.plans,
-                states=self._core.told(),
-                links=self._link_figures(),
-                store=self._store_figures(),
-                mqtt=self.mqtt_figures(),
-                judge=self._judge_figures(),
-                last_good=self._freshness.last_good(),
-                version=__version__,
-                now=self._clock.now(),
-            ),
-            accept,
+    def _metrics(self) -> Render:
+        """This moment, held still, and ready to be written in another thread while the loop moves on."""
+        view = MetricsView(
+            site=self._heading,
+            plans=self._core.plans,
+            states=dict(self._core.told()),
+            links=self._link_figures(),
+            store=self._store_figures(),
+            mqtt=self.mqtt_figures(),
+            judge=self._judge_figures(),
+            last_good=self._freshness.last_good(),
+            version=__version__,
+            now=self._clock.now(),
         )
+        return partial(render, view)
 
 
 def _told(alarm: Alarm) -> tuple[object, ...]:

@@ -24,7 +24,9 @@ from monitor.tell.settings import HttpSettings
 
 log = logging.getLogger(__name__)
 
-Metrics = Callable[[str | None], tuple[bytes, str]]
+#: Writes the metrics down, and their content type, in the form that an ``Accept`` header asks for.
+Render = Callable[[str | None], tuple[bytes, str]]
+Metrics = Callable[[], Render]
 Health = Callable[[], HealthReport]
 
 _INDEX = """cakewatch: differential pressure across dust collector filters
@@ -42,7 +44,8 @@ class WebServer:
 
     Args:
         settings: where it listens.
-        metrics: renders the metrics for an ``Accept`` header; called in a thread.
+        metrics: looks at everything once, on the event loop, where nothing moves meanwhile; what it returns
+            writes that down, in a thread.
         health: the state of affairs; called on the event loop.
     """
 
@@ -100,7 +103,7 @@ class WebServer:
 
     async def _get_metrics(self, request: Request) -> Response:
         loop = asyncio.get_running_loop()
-        body, kind = await loop.run_in_executor(self._renderer, self._metrics, request.headers.get("accept"))
+        body, kind = await loop.run_in_executor(self._renderer, self._metrics(), request.headers.get("accept"))
         return Response(body, headers={"content-type": kind})
 
     async def _get_health(self, _request: Request) -> Response:

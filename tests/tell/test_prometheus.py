@@ -5,6 +5,7 @@ import re
 import subprocess
 import time
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -231,7 +232,7 @@ def test_freshness_keeps_the_last_good_moment_through_bad_ones():
 @pytest.mark.anyio
 async def test_a_real_prometheus_reads_the_values_back_and_sees_a_bad_reading_go(tmp_path):
     shown = {"view": view()}
-    server = WebServer(HttpSettings(port=0), lambda accept: render(shown["view"], accept), lambda: None)
+    server = WebServer(HttpSettings(port=0), lambda: partial(render, shown["view"]), lambda: None)
     await server.start()
     try:
         with Prometheus(tmp_path, f"127.0.0.1:{server.address[1]}") as peer:

@@ -3,6 +3,7 @@
 import asyncio
 import json
 import socket
+import threading
 import time
 import urllib.error
 import urllib.request
@@ -21,7 +22,7 @@ STUCK = HealthReport({"judge": "the judge has not come round for 20 s", "journal
 
 
 def server_with(health=WELL, metrics=lambda accept: (f"asked for {accept}".encode(), "text/plain")) -> WebServer:
-    return WebServer(HttpSettings(port=0), metrics, lambda: health)
+    return WebServer(HttpSettings(port=0), lambda: metrics, lambda: health)
 
 
 async def fetch(server: WebServer, path: str, **headers: str) -> tuple[int, str, bytes]:
@@ -83,10 +84,34 @@ async def test_a_slow_scrape_holds_up_nothing_else():
         await server.stop()
 
 
+async def test_what_is_told_is_looked_up_on_the_loop_and_written_beside_it():
+    """Figures that the loop changes must be read by the loop, or a scrape meets them half changed."""
+    seen = []
+
+    def look():
+        seen.append(threading.current_thread())
+
+        def write(_accept):
+            seen.append(threading.current_thread())
+            return b"", "text/plain"
+
+        return write
+
+    server = WebServer(HttpSettings(port=0), look, lambda: WELL)
+    await server.start()
+    try:
+        await fetch(server, "/metrics")
+    finally:
+        await server.stop()
+
+    assert seen[0] is threading.current_thread()
+    assert seen[1] is not threading.current_thread()
+
+
 async def test_a_taken_port_is_one_sentence():
     one = server_with()
     await one.start()
-    other = WebServer(HttpSettings(port=one.address[1]), lambda _: (b"", ""), lambda: WELL)
+    other = WebServer(HttpSettings(port=one.address[1]), lambda: lambda _: (b"", ""), lambda: WELL)
     try:
         with pytest.raises(PlantError, match="is another program, or another cakewatch, on it"):
             await other.start()
@@ -96,7 +121,7 @@ async def test_a_taken_port_is_one_sentence():
 
 async def test_an_address_of_another_machine_is_one_sentence():
     with pytest.raises(PlantError, match=r"http address 192\.0\.2\.1:9464 cannot be had"):
-        await WebServer(HttpSettings(host="192.0.2.1"), lambda _: (b"", ""), lambda: WELL).start()
+        await WebServer(HttpSettings(host="192.0.2.1"), lambda: lambda _: (b"", ""), lambda: WELL).start()
 
 
 async def test_stopping_takes_less_than_a_second_whoever_is_connected():
@@ -126,6 +151,6 @@ async def test_the_port_is_free_again_after_stopping():
     await server.start()
     await fetch(server, "/health")
     await server.stop()
-    again = WebServer(HttpSettings(port=server.address[1]), lambda _: (b"", ""), lambda: WELL)
+    again = WebServer(HttpSettings(port=server.address[1]), lambda: lambda _: (b"", ""), lambda: WELL)
     await again.start()
     await again.stop()
