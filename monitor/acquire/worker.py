@@ -143,7 +143,10 @@ class LinkWorker:
 
     async def _visit(self, connection: Connection, unit: Unit) -> Connection | None:
         """Visit one unit; return the connection to go on with, or None if there is none left."""
+        was_aside = unit.aside is not None
         seen = await visit(connection, unit, self._plan.link, self._clock, self._tally)
+        if was_aside != (unit.aside is not None):
+            self._note_unit(unit)
         scan = UnitScan(self._plan.link.name, unit.unit_id, seen.reads)
         if seen.answered:
             self._reconnect.reset()
@@ -219,6 +222,10 @@ class LinkWorker:
         self._deliver(LinkChange(self._plan.link.name, connected, self._clock.now(), detail))
         level, word = (logging.INFO, "up") if connected else (logging.WARNING, "down")
         _log.log(level, "link %s link=%s detail=%s", word, self._plan.link.name, detail)
+
+    def _note_unit(self, unit: Unit) -> None:
+        word, detail = ("answers", "") if unit.aside is None else ("silent", f" detail={unit.aside.detail}")
+        _log.debug("unit %s link=%s unit_id=%d%s", word, self._plan.link.name, unit.unit_id, detail)
 
     def _fail_all(self, failure: Failure) -> None:
         now = self._clock.now()

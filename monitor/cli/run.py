@@ -1,6 +1,7 @@
 """``cakewatch run``: watch a site until told to stop."""
 
 import asyncio
+import logging
 import os
 import signal
 import sys
@@ -17,7 +18,10 @@ from monitor.remember.store import Store
 from monitor.site.load import load
 from monitor.site.plan import SitePlan
 from monitor.site.problems import SiteFileError
+from monitor.tell.mqtt.outlet import OUTLET
 from monitor.tell.watchdog import Watchdog
+
+log = logging.getLogger(__name__)
 
 #: Something the daemon needs is not there (folder not writable, port taken, another daemon on the store).
 CANNOT_START = 3
@@ -27,7 +31,7 @@ OUR_FAULT = 70
 
 @click.command()
 @click.argument("site", type=click.Path(path_type=Path))
-@click.option("--verbose", is_flag=True, help="Log every change of every unit, not only of links.")
+@click.option("--verbose", is_flag=True, help="Log details too, such as units that fall silent.")
 def run(site: Path, verbose: bool) -> None:
     """Watch the plant that the SITE file describes, until SIGTERM or Ctrl-C.
 
@@ -46,13 +50,14 @@ def run(site: Path, verbose: bool) -> None:
         click.echo(f"cakewatch: {error}", err=True)
         sys.exit(CANNOT_START)
     except Exception:
+        log.exception("cakewatch ended by a fault of its own")
         sys.exit(OUR_FAULT)
 
 
 async def _run(site: Path, plan: SitePlan) -> None:
     store_clock = Clock()
     # Always with the broker's cursor: a reload may add the broker (see Telling.committed).
-    store = Store.open(plan.store, now=store_clock.now, outlets=("mqtt",))
+    store = Store.open(plan.store, now=store_clock.now, outlets=(OUTLET,))
     clock = Clock(start_s=store.scan_s)
     daemon = Daemon(plan, store, clock, Watchdog(os.environ.get("NOTIFY_SOCKET")))
     loop = asyncio.get_running_loop()

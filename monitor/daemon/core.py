@@ -19,7 +19,7 @@ from monitor.scan.turn import Input
 from monitor.tell.wording import sentence
 from monitor.words import Event, Instant, PointId
 
-log = logging.getLogger("cakewatch.core")
+log = logging.getLogger(__name__)
 
 
 class Core:

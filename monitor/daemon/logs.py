@@ -16,4 +16,4 @@ def begin(environ: Mapping[str, str], *, verbose: bool) -> None:
     root = logging.getLogger()
     root.handlers = [handler]
     root.setLevel(logging.WARNING)
-    logging.getLogger("cakewatch").setLevel(logging.DEBUG if verbose else logging.INFO)
+    logging.getLogger("monitor").setLevel(logging.DEBUG if verbose else logging.INFO)

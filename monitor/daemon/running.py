@@ -26,7 +26,7 @@ from monitor.tell.figures import JudgeFigures
 from monitor.tell.watchdog import Watchdog
 from monitor.words import Event, EventKind
 
-log = logging.getLogger("cakewatch")
+log = logging.getLogger(__name__)
 
 #: Delays are looked at this often, scan seconds; they fire late by at most this, and never early.
 TICK_S = 0.25

@@ -9,7 +9,7 @@ import contextlib
 import logging
 from collections.abc import Callable, Coroutine
 
-log = logging.getLogger("cakewatch.tasks")
+log = logging.getLogger(__name__)
 
 
 class Tasks:

@@ -30,7 +30,7 @@ from monitor.tell.topics import Topics
 from monitor.tell.web import Render, WebServer
 from monitor.words import LinkFigures, StoreFigures
 
-log = logging.getLogger("cakewatch.telling")
+log = logging.getLogger(__name__)
 
 
 class Telling:

@@ -121,3 +121,20 @@ async def test_a_unit_that_is_silent_at_one_block_only_keeps_its_other_points():
             await desk.until(lambda desk: all(good(read) for read in desk.scans[-1].reads))
 
     assert desk.changes in ([], [True])
+
+
+@in_loop
+async def test_a_unit_says_on_the_detailed_log_when_it_falls_silent_and_when_it_answers(caplog):
+    caplog.set_level("DEBUG", logger="monitor")
+    async with FaultDevice(units={2: HANG}) as device:
+        plan = plan_for(device.port, source(1), source(2), timeout_s=0.05, scan_period_s=0.05)
+        async with running(plan) as desk:
+            await asyncio.sleep(0.3)
+            del device.units[2]
+            await desk.until(lambda desk: any(good(read) for read in desk.of(2)))
+
+    lines = [record.getMessage() for record in caplog.records if record.getMessage().startswith("unit ")]
+    assert lines == [
+        "unit silent link=north unit_id=2 detail=no answer within 0.05 s",
+        "unit answers link=north unit_id=2",
+    ]
