@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 from tests.rig import sites
 from tests.rig.waiting import until
+from tests.rig.wall import Wall
 
 HIGH, LOW = 8000, 4000
 HOUR_S = 3600
@@ -22,8 +23,7 @@ def arrival_s(rig, tag, happened):
 
 
 def test_steps_of_an_hour_raise_and_clear_nothing_and_delay_nothing(rig, tmp_path):
-    wall = tmp_path / "wall"
-    wall.write_text("0")
+    wall = Wall(tmp_path)
     device = rig.field.device()
     for unit in (1, 2, 3):
         device.values[unit, 0] = LOW
@@ -38,7 +38,7 @@ def test_steps_of_an_hour_raise_and_clear_nothing_and_delay_nothing(rig, tmp_pat
             "DC-103": sites.collector(103, "gateway", 3, 0, bands=calm),
         },
     )
-    watch = rig.daemon(bent=True, RIG_WALL_FILE=str(wall))
+    watch = rig.daemon(bent=True, **wall.environ)
     for name in ("DC-101", "DC-102", "DC-103"):
         rig.listener.await_good(name, 8)
     device.values[2, 0] = HIGH
@@ -48,7 +48,7 @@ def test_steps_of_an_hour_raise_and_clear_nothing_and_delay_nothing(rig, tmp_pat
     began_s = time.monotonic()
     steps = itertools.cycle([HOUR_S, -HOUR_S, 0, -2 * HOUR_S, 30 * 365 * 86400, -40 * 365 * 86400])
     while time.monotonic() < began_s + max(ON_DELAY_S, AUTO_CLEAR_S) + SLACK_S:
-        wall.write_text(str(next(steps)))
+        wall.set_off(next(steps))
         time.sleep(0.15)
         assert watch.health()[0] == 200
     raised_s, cleared_s = arrival_s(rig, "PDAH-101", "raised"), arrival_s(rig, "PDAH-102", "cleared")
@@ -61,7 +61,7 @@ def test_steps_of_an_hour_raise_and_clear_nothing_and_delay_nothing(rig, tmp_pat
     ]  # fmt: skip
     qualities = {one.json["points"]["dp"]["quality"] for one in rig.listener.of("collectors/DC-103/state")[5:]}
     assert qualities == {"good"}
-    wall.write_text(str(HOUR_S))
+    wall.set_off(HOUR_S)
     device.values[2, 0] = HIGH
     stamped = rig.listener.await_event("PDAH-102", "raised", 5, rig.listener.last_seq())
     ahead_s = (datetime.fromisoformat(stamped["happened_at"]) - datetime.now(UTC)).total_seconds()

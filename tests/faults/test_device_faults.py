@@ -12,7 +12,6 @@ import pytest
 from tests.peers.fault_device import OK, Fault, Kind, register_value
 from tests.rig import sites
 from tests.rig.rig import Rig
-from tests.rig.waiting import until
 
 FAULTY_S = 2.0
 GOOD_AGAIN_S = 12.0
@@ -96,7 +95,9 @@ class Story:
 
     @staticmethod
     def _collector(i: int) -> sites.Block:
-        header = sites.point(f"PT-{101 + i}", f"link-{i}", 1, HEADER_AT + i) | {"engineering": {"unit": "psi", "scale": 0.01}}
+        header = sites.point(f"PT-{101 + i}", f"link-{i}", 1, HEADER_AT + i) | {
+            "engineering": {"unit": "psi", "scale": 0.01}
+        }
         return sites.collector(101 + i, f"link-{i}", 1, DP_AT + i, header_pressure=header)
 
     def told(self) -> None:

@@ -25,7 +25,9 @@ class Mill:
         for device in self.devices:
             device.values[1, 0] = LOW
         self.links = {f"link-{i}": sites.link(device.port) for i, device in enumerate(self.devices)}
-        self.collectors = {f"DC-{101 + i}": sites.collector(101 + i, f"link-{i}", 1, 0, bands=bands(101 + i)) for i in (0, 1)}
+        self.collectors = {
+            f"DC-{101 + i}": sites.collector(101 + i, f"link-{i}", 1, 0, bands=bands(101 + i)) for i in (0, 1)
+        }
         self.path = self.write()
         self.watch = rig.daemon()
         for name in self.collectors:
@@ -65,7 +67,9 @@ def test_a_changed_collector_is_followed_and_the_other_loses_neither_poll_nor_la
     third.values[1, 0] = HIGH
     mill.links["link-2"] = sites.link(third.port)
     mill.collectors["DC-103"] = sites.collector(103, "link-2", 1, 0, bands=bands(103))
-    mill.collectors["DC-101"] = sites.collector(101, "link-0", 1, 0, bands=bands(101, **{"PDAHH-101": sites.band("7.5 inH2O")}))
+    mill.collectors["DC-101"] = sites.collector(
+        101, "link-0", 1, 0, bands=bands(101, **{"PDAHH-101": sites.band("7.5 inH2O")})
+    )
     mill.reload()
     mill.devices[0].values[1, 0] = HIGH
     for tag in ("PDAHH-101", "PDAH-101", "PDAH-103"):
@@ -77,7 +81,9 @@ def test_a_changed_collector_is_followed_and_the_other_loses_neither_poll_nor_la
     assert mill.devices[0].accepted == 1, "its own settings had not changed either"
     assert rig.listener.alarm("DC-102", "PDAH-102") == "latched_unacknowledged"
     assert rig.listener.events(tag="PDAH-102", happened="cleared") == []
-    assert {state.json["points"]["dp"]["quality"] for state in rig.listener.of("collectors/DC-102/state")[5:]} == {"good"}
+    assert {state.json["points"]["dp"]["quality"] for state in rig.listener.of("collectors/DC-102/state")[5:]} == {
+        "good"
+    }
     rig.ledger().check()
     rig.listener.check()
 
@@ -141,8 +147,12 @@ def test_many_hang_ups_at_once_end_in_the_last_file(rig):
     for above in ("6.9 inH2O", "6.8 inH2O", "6.7 inH2O", "3 inH2O"):
         for name, number in (("DC-101", 101), ("DC-102", 102)):
             link = f"link-{number - 101}"
-            mill.links[link] = sites.link(mill.devices[number - 101].port, timeout=f"{200 + int(float(above[:1]))} ms")
-            mill.collectors[name] = sites.collector(number, link, 1, 0, bands={f"PDAH-{number}": sites.band(above)})
+            mill.links[link] = sites.link(
+                mill.devices[number - 101].port, timeout=f"{200 + int(float(above[:1]))} ms"
+            )
+            mill.collectors[name] = sites.collector(
+                number, link, 1, 0, bands={f"PDAH-{number}": sites.band(above)}
+            )
         mill.write()
         for _ in range(4):
             mill.watch.hang_up()

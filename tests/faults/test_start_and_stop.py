@@ -8,8 +8,8 @@ from tests.peers.fault_device import Fault, Kind
 from tests.peers.mosquitto import free_port
 from tests.rig import sites
 from tests.rig.load import one_collector
-from tests.rig.watch import Watch
 from tests.rig.waiting import until
+from tests.rig.watch import Watch
 
 HIGH, LOW = 8000, 4000  # thousandths of an inch of water, beyond the band and well inside
 
@@ -21,7 +21,9 @@ def test_sigterm_under_load_ends_within_two_seconds_with_everything_committed(ri
     rig.site(
         {"gateway": sites.link(device.port)},
         {
-            f"DC-{100 + unit}": sites.collector(100 + unit, "gateway", unit, 0, bands={f"PDAH-{100 + unit}": sites.band()})
+            f"DC-{100 + unit}": sites.collector(
+                100 + unit, "gateway", unit, 0, bands={f"PDAH-{100 + unit}": sites.band()}
+            )
             for unit in range(1, 9)
         },
     )
@@ -115,7 +117,7 @@ def test_a_latched_alarm_survives_kill_9_and_is_cleared_by_its_timer(rig):
 
 
 def test_an_on_delay_that_runs_over_a_kill_neither_starts_anew_nor_fires_early(rig):
-    delay_s, before_s = 6.0, 3.5
+    delay_s, before_s = 4.5, 2.5
     device, _ = one_collector(rig, on_delay=f"{delay_s} s")
     watch = rig.daemon()
     rig.listener.await_good("DC-101", 8)
@@ -125,7 +127,7 @@ def test_an_on_delay_that_runs_over_a_kill_neither_starts_anew_nor_fires_early(r
     time.sleep(before_s)
     watch.kill()
     killed_s = time.monotonic()
-    time.sleep(3.0)  # nobody watches: this counts for nothing
+    time.sleep(2.0)  # nobody watches: this counts for nothing
     watch.start()
     until(lambda: rig.listener.dp("DC-101")["raw"] == HIGH and rig.listener.last("availability")["online"], 8)
     back_s = time.monotonic()

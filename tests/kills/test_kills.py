@@ -17,6 +17,7 @@ SEED = int(os.environ.get("CAKEWATCH_SEED", "20250611"))
 #: From the start of the process to its kill, seconds: some fall into the start itself.
 LIFE_S = (0.1, 2.4)
 IS_LONG = bool(os.environ.get("CAKEWATCH_LONG"))
+pytestmark = [pytest.mark.timeout(1800), *([pytest.mark.long] if IS_LONG else [])]
 
 
 class Tormentor:
@@ -73,7 +74,6 @@ def check_retained(rig, ledger):
         until(lambda c=collector, t=tag, s=state: rig.listener.alarm(c, t) == s, 10, f"{tag} {state}")
 
 
-@pytest.mark.timeout(1800)
 @pytest.mark.parametrize("kills", [200 if IS_LONG else 10])
 def test_kill_9_loses_no_event_invents_none_and_loses_no_latch(tmp_path, record_property, kills):
     with Rig(tmp_path) as rig:

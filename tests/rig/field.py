@@ -20,11 +20,17 @@ class FieldDevice(FaultDevice):
 
     Attributes:
         values: what a register holds, or a function that says so; without an entry it tells its own address.
+        served: every number that was ever put into an answer for a register, for those with an entry.
     """
 
     def __init__(self, framing: str = "tcp", **settings: Any) -> None:
         super().__init__(framing, **settings)
         self.values: dict[Register, int | Callable[[], int]] = {}
+        self.served: dict[Register, set[int]] = {}
+
+    @property
+    def is_listening(self) -> bool:
+        return self._server.is_serving()
 
     def _data(self, unit_id: int, function: int, address: int, count: int) -> bytes:
         if function < 3:
@@ -35,7 +41,9 @@ class FieldDevice(FaultDevice):
         known = self.values.get((unit_id, address))
         if known is None:
             return register_value(unit_id, function, address)
-        return known() if callable(known) else known
+        word = known() if callable(known) else known
+        self.served.setdefault((unit_id, address), set()).add(word)
+        return word
 
 
 class Field:

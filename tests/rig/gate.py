@@ -66,7 +66,10 @@ class Gate:
             far_reader, far_writer = await asyncio.open_connection(HOST, self._target_port)
             self._writers.add(far_writer)
             ends.append(far_writer)
-            ways = [asyncio.ensure_future(_pump(reader, far_writer)), asyncio.ensure_future(_pump(far_reader, writer))]
+            ways = [
+                asyncio.ensure_future(_pump(reader, far_writer)),
+                asyncio.ensure_future(_pump(far_reader, writer)),
+            ]
             try:
                 await asyncio.wait(ways, return_when=asyncio.FIRST_COMPLETED)
             finally:

@@ -2,6 +2,8 @@
 
     RIG_WALL_FILE   a file that holds seconds by which the wall clock is off, read anew at every look
     RIG_SPEED       scan seconds in one real second
+    RIG_FORGET_S    for how many real seconds a late answer is feared on RTU framings (60 in earnest): at speed,
+                    a minute of the wall would be hours of the plant
 
 The steady clock is never touched but for the speed, and nothing else of the daemon is changed.
 """
@@ -24,7 +26,7 @@ class BentTime:
         self._wall_file = wall_file
 
     def time(self) -> float:
-        return time.time() + float(self._wall_file.read_text() or 0.0)
+        return time.time() + float(self._wall_file.read_text())
 
 
 if "RIG_WALL_FILE" in os.environ:
@@ -42,7 +44,11 @@ class FastClock(monitor.clock.Clock):
 
 monitor.clock.Clock = FastClock
 
-from monitor.cli.main import main  # noqa: E402 - the clock must be bent before anyone takes it
+import monitor.acquire.step  # noqa: E402 - the clock must be bent before anyone takes it
+
+monitor.acquire.step.FORGET_S = float(os.environ.get("RIG_FORGET_S", monitor.acquire.step.FORGET_S))
+
+from monitor.cli.main import main  # noqa: E402 - likewise
 
 sys.argv[0] = "cakewatch"
 main()

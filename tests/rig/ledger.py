@@ -18,7 +18,18 @@ Event = dict[str, Any]
 
 #: States in which the process is back to normal; only from these may a timer clear (ISA-18.2).
 WAITING = {"returned_unacknowledged", "latched_unacknowledged", "latched_acknowledged"}
-_COMPARED = ("kind", "happened", "collector", "tag", "link", "state_before", "state", "cause", "occurrence", "text")
+_COMPARED = (
+    "kind",
+    "happened",
+    "collector",
+    "tag",
+    "link",
+    "state_before",
+    "state",
+    "cause",
+    "occurrence",
+    "text",
+)
 
 
 @dataclass(frozen=True)
@@ -36,10 +47,11 @@ class Ledger:
     @property
     def counts(self) -> str:
         """For the summary."""
-        again = len(self.heard) - len({one["event_id"] for one in self.heard})
+        out = len({one["event_id"] for one in self.heard})
         kinds = Counter(one["happened"] for one in self.journal)
         told = ", ".join(f"{number} {name}" for name, number in kinds.most_common())
-        return f"events in (journal) {len(self.journal)}, out (heard) {len(self.heard) - again}, repeated {again}: {told}"
+        again = len(self.heard) - out
+        return f"events in (journal) {len(self.journal)}, out (heard) {out}, repeated {again}: {told}"
 
     @property
     def all_told(self) -> bool:

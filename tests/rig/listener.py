@@ -42,8 +42,7 @@ class Listener:
     def __init__(self, port: int, base: str = "cakewatch", *options: str) -> None:
         self.base = base
         self.heard: list[Message] = []
-        self._port = port
-        self._options = options
+        self._at = ["-h", "127.0.0.1", "-p", str(port), *options]
         self._marks = 0
         self._process: subprocess.Popen[str] | None = None
         self._readers: list[threading.Thread] = []
@@ -54,8 +53,8 @@ class Listener:
         self.hang_up()
         form = '{"topic":"%t","retained":%r,"payload":"%x"}'
         self._process = subprocess.Popen(
-            ["mosquitto_sub", "-h", "127.0.0.1", "-p", str(self._port), "-q", "1", "-F", form,
-             "-t", f"{self.base}/#", "-t", f"{MARK}/#", *self._options],
+            ["mosquitto_sub", *self._at, "-q", "1", "-F", form,
+             "-t", f"{self.base}/#", "-t", f"{MARK}/#"],
             stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
         )  # fmt: skip
         reader = threading.Thread(target=self._listen, args=(self._process,), daemon=True)
@@ -71,10 +70,7 @@ class Listener:
         def heard_mark() -> bool:
             if any(one.topic == MARK and one.payload == mark.encode() for one in self.heard[-500:]):
                 return True
-            subprocess.run(
-                ["mosquitto_pub", "-h", "127.0.0.1", "-p", str(self._port), "-t", MARK, "-m", mark, *self._options],
-                capture_output=True, timeout=5,
-            )  # fmt: skip
+            subprocess.run(["mosquitto_pub", *self._at, "-t", MARK, "-m", mark], capture_output=True, timeout=5)
             time.sleep(0.02)
             return any(one.topic == MARK and one.payload == mark.encode() for one in self.heard[-500:])
 
@@ -140,7 +136,9 @@ class Listener:
     def last_seq(self) -> int:
         return max((one["seq"] for one in self.events()), default=0)
 
-    def await_dp(self, collector: str, holds: Callable[[Mapping[str, Any]], bool], within_s: float) -> dict[str, Any]:
+    def await_dp(
+        self, collector: str, holds: Callable[[Mapping[str, Any]], bool], within_s: float
+    ) -> dict[str, Any]:
         """The first DP of this collector as told from now on (the last one counts) for which it holds."""
         until(lambda: self.dp(collector) and holds(self.dp(collector)), within_s, lambda: f"{self.dp(collector)}")
         return self.dp(collector)
@@ -153,7 +151,9 @@ class Listener:
 
     def short(self) -> list[str]:
         """The events, briefly, for complaints."""
-        return [f"{one['seq']}:{one['tag'] or one['link'] or one['kind']} {one['happened']}" for one in self.events()]
+        return [
+            f"{one['seq']}:{one['tag'] or one['link'] or one['kind']} {one['happened']}" for one in self.events()
+        ]
 
     def check(self) -> None:
         """Every payload is as the schema describes it; empty ones only take a topic down."""

@@ -24,7 +24,9 @@ class Rig:
         folder: the daemon's store.
     """
 
-    def __init__(self, folder: Path, *broker_lines: str, anonymous: bool = True, listener_options: tuple[str, ...] = ()) -> None:
+    def __init__(
+        self, folder: Path, *broker_lines: str, anonymous: bool = True, listener_options: tuple[str, ...] = ()
+    ) -> None:
         self._ends = contextlib.ExitStack()
         self._listener_options = listener_options
         self.path = folder

@@ -59,5 +59,3 @@ def _mount(folder: Path) -> bool:
         return False
     command = ["mount", "-t", "tmpfs", "-o", f"size={SIZE}", "tmpfs", str(folder)]
     return subprocess.run(command, capture_output=True).returncode == 0
-
-

@@ -9,7 +9,6 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -26,9 +25,10 @@ class Watch:
         self.site = site
         self.http_port = http_port
         self.log_file = site.with_suffix(".log")
-        self.before_start: Callable[[], None] | None = None
         self.starts = 0
-        self._command = [sys.executable, str(ROOT / "tests/rig/launch.py")] if bent else [sys.executable, "-m", "monitor"]
+        self._command = (
+            [sys.executable, str(ROOT / "tests/rig/launch.py")] if bent else [sys.executable, "-m", "monitor"]
+        )
         self._environ = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1", **environ}
         self._process: subprocess.Popen[bytes] | None = None
 
@@ -42,7 +42,6 @@ class Watch:
                 stderr=log,
                 env=self._environ,
                 cwd=ROOT,
-                preexec_fn=self.before_start,
             )
         if ready:
             until(lambda: self.is_up() or self.has_ended(), within_s, self.log)
@@ -120,7 +119,7 @@ class Watch:
         return int(re.search(r"VmRSS:\s+(\d+)", status)[1]) / 1000.0
 
     def descriptors(self) -> int:
-        return len(os.listdir(f"/proc/{self.pid}/fd"))
+        return sum(1 for _ in Path(f"/proc/{self.pid}/fd").iterdir())
 
     def __enter__(self) -> "Watch":
         return self
