@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 
 from monitor.daemon import snapshot
+from monitor.daemon.reload import carry_held, carry_over
 from monitor.interpret.window import Window
 from monitor.judge.lifecycle import Alarm
 from monitor.remember.store import Store
@@ -120,11 +121,13 @@ class Core:
         """Whether any delay or auto-clear is running (its seconds must be written down)."""
         return any(state.watch.due_s != float("inf") for state in self.states.values())
 
-    def replace_plans(self, plans: Mapping[str, CollectorPlan], states: Mapping[str, CollectorState]) -> None:
-        """Go on with another site file's collectors."""
-        self.plans, self.states = dict(plans), dict(states)
-        self._held = {name: state for name, state in self._held.items() if name in plans}
+    def replace_plans(self, plans: Mapping[str, CollectorPlan], now: Instant) -> list[Event]:
+        """Go on with another site file's collectors; the alarms that ended because their band is gone."""
+        states, ended = carry_over(self.plans, self.states, plans, now)
+        self._held = carry_held(self.plans, self._held, plans, now)
+        self.plans, self.states = dict(plans), states
         self._on_change(list(plans))
+        return ended
 
     def _take_in(self, outcome: Outcome, now: Instant) -> None:
         edges: dict[str, str] = {}

@@ -28,6 +28,14 @@ def carry_over(
     return carried, list(_removed(old, states, new, now))
 
 
+def carry_held(old: Plans, held: States, new: Plans, now: Instant) -> dict[str, CollectorState]:
+    """The states that outlets still see because an event is not on disk, as the new plans have them.
+
+    Their alarms are those of the new plan: one that was taken out must not be told any more.
+    """
+    return {name: _carry(old.get(name), held[name], plan, now) for name, plan in new.items() if name in held}
+
+
 def ended_meanwhile(remembered: Mapping[str, Mapping[str, Alarm]], plans: Plans, now: Instant) -> list[Event]:
     """The remembered alarms that ended because the site file lost their band while nobody watched."""
     return [

@@ -15,7 +15,7 @@ from monitor.clock import Clock
 from monitor.daemon.core import Core
 from monitor.daemon.inbox import Inbox
 from monitor.daemon.links import Links
-from monitor.daemon.reload import carry_over, ended_meanwhile, strangers
+from monitor.daemon.reload import ended_meanwhile, strangers
 from monitor.daemon.tasks import Tasks
 from monitor.daemon.telling import Telling
 from monitor.errors import StoreError
@@ -117,8 +117,7 @@ class Daemon:
     def _take_over(self, plan: SitePlan) -> None:
         now = self.clock.now()
         gone = set(self.core.plans) - set(plan.collectors)
-        states, ended = carry_over(self.core.plans, self.core.states, plan.collectors, now)
-        self.core.replace_plans(plan.collectors, states)
+        ended = self.core.replace_plans(plan.collectors, now)
         self.core.end_alarms(ended, gone, now)
         self.plan = plan
 
