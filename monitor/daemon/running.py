@@ -215,9 +215,7 @@ class Daemon:
         self._watchdog.stopping()
         await self._tasks.end(*[f"link {name}" for name in self.links.figures()], within_s=0.5)
         await self._tasks.end("ticks", "judge", within_s=0.2)
-        while len(self.inbox):
-            for what in await self.inbox.take():
-                self.core.take(what, self.clock.now())
+        await self._judge_the_rest()
         self._journal_system(
             "stopped",
             "cakewatch stopped watching, as it was told to"
@@ -233,3 +231,12 @@ class Daemon:
         await self.telling.stop()
         await self._tasks.end(within_s=0.2)
         await self.store.close()
+
+    async def _judge_the_rest(self) -> None:
+        try:
+            while len(self.inbox):
+                for what in await self.inbox.take():
+                    self.core.take(what, self.clock.now())
+        except Exception as error:  # met once more on the way out: what was judged must still be written down
+            log.exception("the last inputs could not be judged")
+            self._failed(error)

@@ -54,7 +54,7 @@ class Telling:
         self._heading = SiteHeading("")
         self._topics = Topics("cakewatch")
         self._mqtt: MqttOutlet | None = None
-        self._mqtt_settings: MqttSettings | None = None
+        self._mqtt_follows: tuple[MqttSettings | None, SiteHeading] | None = None
         self._web: WebServer | None = None
         self._http_settings: HttpSettings | None = None
         self._freshness = Freshness()
@@ -148,10 +148,11 @@ class Telling:
         self._http_settings = settings
 
     async def _follow_mqtt(self, settings: MqttSettings | None) -> None:
-        if settings == self._mqtt_settings:
+        # Every message bears the site's name and its inch, so another heading is another outlet.
+        if (settings, self._heading) == self._mqtt_follows:
             return
         await self._tasks.end("mqtt")
-        self._mqtt, self._mqtt_settings, self._offered = None, settings, {}
+        self._mqtt, self._mqtt_follows, self._offered = None, (settings, self._heading), {}
         if settings is not None:
             self._topics = Topics(settings.base_topic)
             self._mqtt = MqttOutlet(
