@@ -102,6 +102,9 @@ class LinkWorker:
         elif self._connection is not None:
             await self._scan(self._connection)
         elif self._opening is not None:
+            if self._opening.done():
+                # Without a connection it ends by a fault of ours alone; unseen, the link would stay down for ever.
+                self._opening.result()
             self._fail_all(self._down)
         if self._connection is None and self._opening is None:
             self._opening = asyncio.create_task(self._open(), name=f"open {self._plan.link.name}")

@@ -4,7 +4,9 @@ import asyncio
 
 import pytest
 
+from monitor.acquire import worker
 from monitor.acquire.settings import Protocol
+from monitor.clock import Clock
 from monitor.words import LinkChange, Reason, Table
 from tests.acquire.desk import good, in_loop, plan_for, reason_of, right, running, source
 from tests.peers.fault_device import Fault, FaultDevice, Kind
@@ -201,3 +203,15 @@ async def test_a_link_is_told_before_the_points_it_explains():
 
     kinds = [type(item) is LinkChange for item in desk.items]
     assert kinds == [True, False, True, False]
+
+
+@in_loop
+async def test_a_fault_of_ours_while_connecting_ends_the_worker_instead_of_the_link(monkeypatch):
+    def fail(*_args):
+        raise ZeroDivisionError("a fault of ours")
+
+    monkeypatch.setattr(worker, "Connection", fail)
+    one = worker.LinkWorker(plan_for(1, scan_period_s=0.02), clock=Clock(), deliver=lambda _: None)
+
+    with pytest.raises(ZeroDivisionError):
+        await asyncio.wait_for(one.run(), 2.0)
