@@ -23,6 +23,9 @@ from monitor.tell.watchdog import Watchdog
 
 log = logging.getLogger(__name__)
 
+#: A scrape of a large plant is drawn in a thread of its own; with the usual 5 ms the loop, each time it has waited
+#: for a socket, would wait that long again for its turn.
+SWITCH_S = 0.001
 #: Something the daemon needs is not there (folder not writable, port taken, another daemon on the store).
 CANNOT_START = 3
 #: A fault of our own; the service manager should start it again.
@@ -43,6 +46,7 @@ def run(site: Path, verbose: bool) -> None:
     70 a fault of its own.
     """  # noqa: D301  click wants the \b as it stands
     logs.begin(os.environ, verbose=verbose)
+    sys.setswitchinterval(SWITCH_S)
     plan = load_or_exit(site)
     try:
         asyncio.run(_run(site, plan))
