@@ -6,7 +6,7 @@ import sys
 
 from tests.benchmarks import machine
 
-BENCHES = ("judge", "start", "saturated", "thousand", "crossing", "idle")
+BENCHES = ("judge", "start", "saturated", "thousand", "crossing", "scrape", "idle")
 
 
 def main() -> None:

@@ -3,8 +3,8 @@
 One thread, one epoll. Every unit of a port has the same registers; input and holding registers are the same.
 Values are the raw counts of a 4–20 mA card: 0 at 4 mA and 0 inH2O, 27648 at 20 mA and 10 inH2O.
 
-Commands come line by line on the standard input: ``count`` answers ``{"requests": …}``, ``flip PORT_INDEX ADDRESS
-HIGH`` changes a register and notes when, ``flips`` answers the list ``[[unix_s, port_index, address, is_high], …]``.
+Commands come line by line on the standard input: ``count`` answers ``{"requests": …}``, ``flip PORT_INDEX
+ADDRESS HIGH`` changes a register and notes when, ``flips`` answers ``[[unix_s, port_index, address, high], …]``.
 """
 
 import argparse
