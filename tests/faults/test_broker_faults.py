@@ -87,7 +87,7 @@ def test_what_an_access_list_refused_is_told_in_order_once_it_is_mended(rig, tmp
     watch = rig.daemon()
     rig.listener.await_good("DC-101", 8)
     flap(rig, device, 3)
-    until(lambda: "refuses messages to cakewatch/events" in watch.log(), 8, watch.log)
+    until(lambda: "refuses messages to cakewatch/events" in watch.log(), 8, watch.tail)
     assert watch.metric("cakewatch_mqtt_refused_messages_total") >= 1
     assert rig.listener.events() == []
     assert watch.health()[0] == 200
@@ -183,7 +183,7 @@ def test_a_wrong_password_is_one_plain_sentence_and_the_watch_goes_on(tmp_path):
         text = site.read_text().replace("mqtt:\n", "mqtt:\n  username: mill\n  password_env: MILL_PASSWORD\n")
         site.write_text(text)
         watch = rig.daemon(MILL_PASSWORD="wr0ng-s3cret")
-        until(lambda: refused(watch), 8, watch.log)
+        until(lambda: refused(watch), 8, watch.tail)
         flap(rig, device, 2)
         time.sleep(2.5)  # more attempts
         said = refused(watch)
@@ -208,7 +208,7 @@ def test_a_broker_that_never_answers_costs_no_poll_and_is_named(rig):
     device, site = one_collector(rig)
     site.write_text(site.read_text().replace(f"port: {rig.gate.port}", f"port: {silent.port}"))
     watch = rig.daemon()
-    until(lambda: "never answered" in watch.log(), 12, watch.log)
+    until(lambda: "never answered" in watch.log(), 12, watch.tail)
     gaps = [b.at_s - a.at_s for a, b in zip(device.requests, device.requests[1:], strict=False)]
     assert max(gaps) <= 0.1 + 0.3
     assert watch.health()[0] == 200

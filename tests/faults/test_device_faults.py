@@ -44,6 +44,7 @@ def _both(wrong: str, noise: str) -> list[Case]:
         Case("resets in the middle of a reply", "no_connection", Fault(Kind.RESET), loses_link=True),
         Case("drops the connection", "no_connection", Fault(Kind.DROP), loses_link=True),
         Case("answers late", "no_answer", Fault(Kind.LATE, 0.35)),
+        Case("answers later than any patience", "no_answer", Fault(Kind.LATE, 0.9)),
         Case("sends half a reply", "no_answer", Fault(Kind.SHORT)),
         Case("sends a register too few", wrong, Fault(Kind.FEWER)),
         Case("sends a register too many", wrong, Fault(Kind.MORE)),

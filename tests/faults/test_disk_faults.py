@@ -42,7 +42,7 @@ def test_a_full_disk_stops_neither_judging_nor_telling_and_is_made_good_when_the
     device.values[1, 0] = flapping
     rig.listener.await_event("PDAH-101", "raised", 5)
     disk.fill(watch.pid)
-    until(lambda: is_journal_ill(watch), 20, lambda: (watch.health(), watch.log()))
+    until(lambda: is_journal_ill(watch), 20, lambda: (watch.health(), watch.tail()))
     said = watch.health()[1]["checks"]["journal"]
     assert str(rig.folder / "journal.db") in said
     assert said.split(": ", 1)[1] in watch.log(), "the log says the same"
@@ -76,7 +76,7 @@ def test_a_daemon_can_be_stopped_while_the_disk_is_full(rig, disk):
     device, watch = watched(rig, disk)
     device.values[1, 0] = flapping
     disk.fill(watch.pid)
-    until(lambda: is_journal_ill(watch), 20, lambda: (watch.health(), watch.log()))
+    until(lambda: is_journal_ill(watch), 20, lambda: (watch.health(), watch.tail()))
     code, took_s = watch.stop()
     assert took_s <= 2.0
     assert code == 0

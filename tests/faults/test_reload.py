@@ -1,5 +1,6 @@
 """SIGHUP: a valid change is followed, a wrong one refused; untouched collectors and latches notice neither."""
 
+import signal
 import socket
 import time
 from itertools import pairwise
@@ -40,7 +41,7 @@ class Mill:
         before = len(self.rig.listener.events(happened=happened))
         self.write(**changes)
         self.watch.hang_up()
-        until(lambda: len(self.rig.listener.events(happened=happened)) > before, 8, self.watch.log)
+        until(lambda: len(self.rig.listener.events(happened=happened)) > before, 8, self.watch.tail)
 
     def latch(self, number):
         device, after = self.devices[number - 101], self.rig.listener.last_seq()
@@ -132,14 +133,14 @@ def test_a_wrong_file_is_refused_with_an_event_and_watching_goes_on(rig):
         before = len(rig.listener.events(happened="reload_refused"))
         mill.path.write_text(wrong)
         mill.watch.hang_up()
-        until(lambda n=before: len(rig.listener.events(happened="reload_refused")) > n, 8, mill.watch.log)
+        until(lambda n=before: len(rig.listener.events(happened="reload_refused")) > n, 8, mill.watch.tail)
     assert "above" in mill.watch.log(), "the log names the fault"
     assert longest_gap_s(rig.field.requests(mill.devices[0])[asked_before - 1 :]) <= 2 * PERIOD_S + SLACK_S
     assert mill.devices[0].accepted == connections
     assert rig.listener.alarm("DC-101", "PDAH-101") == "latched_unacknowledged"
     mill.path.write_text(good)
     mill.watch.hang_up()
-    until(lambda: rig.listener.events(happened="reloaded"), 8, mill.watch.log)
+    until(lambda: rig.listener.events(happened="reloaded"), 8, mill.watch.tail)
 
 
 def test_many_hang_ups_at_once_end_in_the_last_file(rig):
@@ -163,6 +164,41 @@ def test_many_hang_ups_at_once_end_in_the_last_file(rig):
     assert mill.watch.health()[0] == 200
     assert "Traceback" not in mill.watch.log()
     assert "Task exception" not in mill.watch.log()
+
+
+def test_a_hang_up_at_any_moment_of_the_start_harms_nothing(rig):
+    mill = Mill(rig)
+    for after_s in (0.25, 0.3, 0.35, 0.4, 0.45, 0.5, 0.55, 0.6):
+        mill.watch.kill()
+        mill.watch.start(ready=False)
+        time.sleep(after_s)
+        for _ in range(5):
+            mill.watch.hang_up()
+            time.sleep(0.005)
+        if until(lambda: mill.watch.is_up() or mill.watch.has_ended(), 10) and mill.watch.has_ended():
+            assert mill.watch.wait(1) == -signal.SIGHUP, "before it listens to signals the system ends it"
+    mill.watch.kill()
+    mill.watch.start()
+    assert rig.ledger().all_told
+    assert "Traceback" not in mill.watch.log()
+    assert rig.listener.events(happened="http_not_moved") == []
+
+
+def test_told_to_stop_in_the_middle_of_a_reload_it_stops(rig):
+    mill = Mill(rig)
+    for after_s in (0.0, 0.005, 0.01, 0.02, 0.04, 0.08):
+        mill.links["link-0"] = sites.link(mill.devices[0].port, timeout=f"{200 + int(after_s * 1000)} ms")
+        mill.write()
+        mill.watch.hang_up()
+        time.sleep(after_s)
+        code, took_s = mill.watch.stop()
+        assert code == 0, mill.watch.tail()
+        assert took_s <= 2.0
+        mill.watch.start()
+    assert "Traceback" not in mill.watch.log()
+    ledger = rig.ledger()
+    ledger.check()
+    assert len([one for one in ledger.journal if one["happened"] == "stopped"]) == 6
 
 
 def test_a_reload_that_wants_a_taken_http_port_says_so_and_the_rest_is_followed(rig):

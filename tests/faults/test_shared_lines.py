@@ -1,5 +1,6 @@
 """Lines with more than one unit, and lines that are pulled: what one fault costs the others."""
 
+from datetime import datetime
 from itertools import pairwise
 
 from tests.peers.fault_device import OK, Fault, Kind
@@ -46,6 +47,10 @@ def silence_of_unit_1(rig, framing, protocol):
 def check_silence(rig, asked, states):
     assert longest_gap_s(asked) <= PERIOD_S + TIMEOUT_S + SLACK_S
     assert len(states) > 5
+    moments = [datetime.fromisoformat(state["points"]["dp"]["at"]).timestamp() for state in states]
+    assert max(late - early for early, late in pairwise(moments)) <= 0.2 + TIMEOUT_S + SLACK_S, (
+        "as the subscriber saw it"
+    )
     assert {state["points"]["dp"]["quality"] for state in states} == {"good"}
     assert rig.listener.events(tag="PDT-102-BAD") == []
     assert [one["happened"] for one in rig.listener.events(link="gateway")] == ["restored"]

@@ -59,7 +59,7 @@ class Tormentor:
 def calm(rig, mill, watch):
     """Let the plant rest until every alarm that ends by itself has ended and everything is told."""
     mill.flapping = False
-    until(watch.is_up, 20, watch.log)
+    until(watch.is_up, 20, watch.tail)
     for name in mill.names:
         rig.listener.await_good(name, 20)
     time.sleep(3.5)  # the longest auto-clear, and its tick

@@ -75,8 +75,8 @@ class Gate:
             finally:
                 for way in ways:
                     way.cancel()
-        except OSError:
-            pass
+        except (OSError, asyncio.CancelledError):
+            pass  # shut, or the broker is not there: either way the daemon sees its connection end
         finally:
             self._tasks.discard(task)
             for end in ends:

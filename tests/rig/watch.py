@@ -44,8 +44,8 @@ class Watch:
                 cwd=ROOT,
             )
         if ready:
-            until(lambda: self.is_up() or self.has_ended(), within_s, self.log)
-            assert not self.has_ended(), self.log()
+            until(lambda: self.is_up() or self.has_ended(), within_s, self.tail)
+            assert not self.has_ended(), self.tail()
         return self
 
     @property
@@ -88,6 +88,10 @@ class Watch:
 
     def log(self) -> str:
         return self.log_file.read_text(errors="replace") if self.log_file.exists() else ""
+
+    def tail(self) -> str:
+        """The end of the log, for complaints."""
+        return self.log()[-4000:]
 
     # ------------------------------------------------------------ over HTTP
 

@@ -221,7 +221,7 @@ class Day:
 
     def _stop(self) -> None:
         code, took_s = self.watch.stop()
-        assert code == 0, self.watch.log()
+        assert code == 0, self.watch.tail()
         assert took_s <= 2.5, f"SIGTERM took {took_s:.1f} s"
         self.watch.start()
 
@@ -236,7 +236,7 @@ class Day:
         """Mend everything, and wait until all is told and well."""
         for device in self._devices:
             self._mend(device)
-        until(self.is_well, 20, self.watch.log)
+        until(self.is_well, 20, self.watch.tail)
         for name in ("DC-101", "DC-102", "DC-103", "DC-104"):
             self.rig.listener.await_good(name, 60)
         until(lambda: self.watch.metric("cakewatch_outlet_backlog_events", outlet="mqtt") == 0, 30)
