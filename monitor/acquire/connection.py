@@ -61,8 +61,8 @@ class Connection:
         self._loop = asyncio.get_running_loop()
         self._client = self._make_client(link)
         self._exchange = self._client.ctx
-        # One chunk of the stream may hold a late frame and the right one; the library's bound drops both.
-        self._exchange.max_buffer_size = 1 << 18
+        # All bytes are ours: the library would keep some of them to mix with the next answer.
+        self._exchange.data_received = self._on_bytes  # type: ignore[method-assign]  # it offers no other way in
 
     @property
     def is_open(self) -> bool:
@@ -78,7 +78,6 @@ class Connection:
                 timeout=link.timeout_s,
                 retries=0,
                 reconnect_delay=0,
-                trace_packet=self._on_packet,
                 trace_connect=self._on_connect,
             )
         return AsyncModbusSerialClient(
@@ -90,7 +89,6 @@ class Connection:
             timeout=link.timeout_s,
             retries=0,
             reconnect_delay=0,
-            trace_packet=self._on_packet,
             trace_connect=self._on_connect,
         )
 
@@ -182,11 +180,7 @@ class Connection:
         if wait_s > 0:
             await asyncio.sleep(wait_s)
 
-    def _on_packet(self, sending: bool, data: bytes) -> bytes:
-        if sending:
-            return data
-        # All bytes are ours from here; the library keeps none to mix with the next answer.
-        self._exchange.recv_buffer = b""
+    def _on_bytes(self, data: bytes) -> None:
         sighting = self._wire.feed(data, self._transaction)
         if isinstance(sighting, Malformed):
             if self._rtu or not sighting.in_step:
@@ -194,7 +188,6 @@ class Connection:
             self._end(Failure(Reason.MALFORMED_REPLY, sighting.detail))
         elif sighting is not None:
             self._end(sighting)
-        return b""
 
     def _on_connect(self, connected: bool) -> None:
         if connected:

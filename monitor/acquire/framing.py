@@ -2,8 +2,8 @@
 
 A Modbus answer does not say which address it belongs to. All that tells one answer from another is its
 *shape*: the function and the number of data bytes, beside the unit and, on Modbus TCP alone, the transaction
-identifier. So bytes are judged here before the protocol library sees them: it gets one whole, fitting frame
-or nothing. (Left alone it takes any count, any function, transaction 0, and, on an RTU line, a late answer.)
+identifier. So bytes are judged here, and the protocol library never sees them. (It would take any count, any
+function, transaction 0, and, on an RTU line, a late answer.)
 
 Pure: bytes in, verdict out. Modbus Messaging on TCP/IP V1.0b §3.1.3; Modbus over Serial Line V1.02 §2.5.1, §6.2.2.
 """
