@@ -147,33 +147,6 @@ class LinkChange:
     detail: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LinkFigures:
-    """What a link's worker counts about itself, since the daemon started.
-
-    Attributes:
-        turned_at: when its loop last came round or got past a unit, whatever the devices did; health is judged
-            by it.
-        turn_limit_s: the longest that may take before the worker counts as stuck, scan seconds.
-        failures: failed requests by reason.
-        round_trip_buckets: for each upper bound in seconds the requests answered within it (cumulative).
-        silent_units: unit identifiers that did not answer last time and are asked ever more rarely.
-    """
-
-    link: str
-    connected: bool
-    turned_at: Instant
-    turn_limit_s: float
-    scans: int = 0
-    requests: int = 0
-    failures: Mapping[Reason, int] = field(default_factory=dict)
-    round_trip_buckets: Mapping[float, int] = field(default_factory=dict)
-    round_trip_sum_s: float = 0.0
-    round_trip_count: int = 0
-    silent_units: tuple[int, ...] = ()
-    last_error: str = ""
-
-
 @dataclass(frozen=True, slots=True)
 class Reading:
     """What is known of one point, and how far it may be trusted. Never a value without its quality.
@@ -294,42 +267,3 @@ class HistoryRow:
     uncertain: int
     bad: int
     worst: Reason
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OutletFigures:
-    """How far one outlet is behind the journal.
-
-    Attributes:
-        backlog: events it has not yet confirmed.
-        oldest_utc_s: when the oldest of them happened, Unix seconds; None when there is none.
-    """
-
-    backlog: int = 0
-    oldest_utc_s: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StoreFigures:
-    """What the store counts about itself; taken from memory, never from the disk.
-
-    Attributes:
-        healthy: False while events or history cannot be written; ``last_error`` then says why.
-        last_error: a sentence about the latest trouble, kept after it is over; empty when there was none.
-        last_commit_at: when something was last written down; None before the first time.
-        bytes_on_disk: all files of the store, as of the last commit.
-        waiting_events: told or not, they are in memory only.
-        dropped_events: lost since the daemon started: the memory was full too, or nobody would take them.
-        dropped_history_rows: likewise; the history gives way before any event does.
-    """
-
-    healthy: bool
-    last_error: str = ""
-    last_commit_at: Instant | None = None
-    journal_events: int = 0
-    history_rows: int = 0
-    bytes_on_disk: int = 0
-    waiting_events: int = 0
-    dropped_events: int = 0
-    dropped_history_rows: int = 0
-    outlets: Mapping[str, OutletFigures] = field(default_factory=dict)

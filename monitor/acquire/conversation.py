@@ -8,11 +8,11 @@ and everything not yet read fails for the same reason, so that no point keeps an
 from typing import NamedTuple
 
 from monitor.acquire.connection import Connection
-from monitor.acquire.figures import Tally
 from monitor.acquire.framing import Shape
 from monitor.acquire.requests import Reply, Request, request_for
 from monitor.acquire.settings import LinkSettings, Protocol
 from monitor.acquire.step import proof_block
+from monitor.acquire.tally import Tally
 from monitor.acquire.unit import Unit
 from monitor.clock import Clock, real_s
 from monitor.words import BlockRead, Failure, Reason

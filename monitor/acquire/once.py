@@ -6,8 +6,8 @@ from collections.abc import Iterable
 
 from monitor.acquire.connection import Connection
 from monitor.acquire.conversation import visit
-from monitor.acquire.figures import Tally
 from monitor.acquire.settings import LinkPlan
+from monitor.acquire.tally import Tally
 from monitor.acquire.unit import units_of
 from monitor.clock import Clock
 from monitor.words import BlockRead

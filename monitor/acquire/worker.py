@@ -19,11 +19,12 @@ from collections.abc import Callable
 from monitor.acquire.backoff import Backoff
 from monitor.acquire.connection import Connection, open_limit_s, place_of
 from monitor.acquire.conversation import MOST_PROOFS, visit
-from monitor.acquire.figures import Tally
 from monitor.acquire.settings import LinkPlan
+from monitor.acquire.tally import Tally
 from monitor.acquire.unit import Unit, units_of
 from monitor.clock import Clock, real_s
-from monitor.words import Failure, LinkChange, LinkFigures, Reason, UnitScan
+from monitor.figures import LinkFigures
+from monitor.words import Failure, LinkChange, Reason, UnitScan
 
 RECONNECT_FIRST_S = 0.25
 RECONNECT_MOST_S = 5.0

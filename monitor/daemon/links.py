@@ -6,7 +6,8 @@ from monitor.acquire.settings import LinkPlan
 from monitor.acquire.worker import LinkWorker
 from monitor.clock import Clock
 from monitor.daemon.tasks import Tasks
-from monitor.words import LinkChange, LinkFigures, UnitScan
+from monitor.figures import LinkFigures
+from monitor.words import LinkChange, UnitScan
 
 
 class Links:

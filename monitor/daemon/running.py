@@ -19,10 +19,10 @@ from monitor.daemon.reload import ended_meanwhile, strangers
 from monitor.daemon.tasks import Tasks
 from monitor.daemon.telling import Telling
 from monitor.errors import StoreError
+from monitor.figures import JudgeFigures
 from monitor.remember.store import Store
 from monitor.scan.turn import Tick
 from monitor.site.plan import SitePlan
-from monitor.tell.figures import JudgeFigures
 from monitor.tell.watchdog import Watchdog
 from monitor.words import Event, EventKind
 

@@ -15,11 +15,11 @@ from monitor.clock import Clock
 from monitor.daemon.core import Core
 from monitor.daemon.tasks import Tasks
 from monitor.errors import PlantError
+from monitor.figures import JudgeFigures, LinkFigures, MqttFigures, StoreFigures
 from monitor.judge.lifecycle import Alarm
 from monitor.remember.store import Store
 from monitor.site.plan import SitePlan
 from monitor.tell import payloads
-from monitor.tell.figures import JudgeFigures, MqttFigures
 from monitor.tell.freshness import Freshness
 from monitor.tell.heading import SiteHeading
 from monitor.tell.health import HealthReport, judge_health
@@ -28,7 +28,6 @@ from monitor.tell.prometheus import MetricsView, render
 from monitor.tell.settings import HttpSettings, MqttSettings
 from monitor.tell.topics import Topics
 from monitor.tell.web import Render, WebServer
-from monitor.words import LinkFigures, StoreFigures
 
 log = logging.getLogger(__name__)
 

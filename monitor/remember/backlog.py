@@ -8,7 +8,7 @@ from array import array
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping
 
-from monitor.words import OutletFigures
+from monitor.figures import OutletFigures
 
 #: Confirmed entries are cut off in lumps of this size, for cutting moves all that follow.
 _LUMP = 1_000

@@ -13,6 +13,7 @@ from uuid import uuid4
 
 from monitor.clock import real_s
 from monitor.errors import StoreError
+from monitor.figures import StoreFigures
 from monitor.remember.cursors import SetAside
 from monitor.remember.history_keeper import HistoryKeeper
 from monitor.remember.journal_keeper import JournalKeeper
@@ -20,7 +21,7 @@ from monitor.remember.opening import Opened, open_store
 from monitor.remember.settings import StoreSettings
 from monitor.remember.thinning import Thinner
 from monitor.remember.writer import Writer
-from monitor.words import Event, HistoryRow, Instant, PointId, Reading, StoreFigures
+from monitor.words import Event, HistoryRow, Instant, PointId, Reading
 
 #: Flushing and closing take no longer, even if the disk hangs.
 PATIENCE_S = 1.0
@@ -67,7 +68,7 @@ class Store:
         )
         if opened.trouble:
             self._journal.trouble.met(opened.trouble, real_s())
-        self._writer = Writer(self._journal, self._history, self._desk, flush_s=settings.flush_s, now=now)
+        self._writer = Writer(self._journal, self._history, self._desk, flush_s=settings.flush_s)
         self._writer.start()
 
     @classmethod

@@ -12,11 +12,11 @@ from typing import TypeVar
 
 from monitor.clock import real_s
 from monitor.errors import StoreError
+from monitor.figures import StoreFigures
 from monitor.remember.database import TROUBLES
 from monitor.remember.desk import Desk
 from monitor.remember.history_keeper import HistoryKeeper
 from monitor.remember.journal_keeper import JournalKeeper
-from monitor.words import Instant, StoreFigures
 
 #: What needs no sync waits this long for company: fewer pages written, and a killed process loses no more.
 SOON_S = 0.2
@@ -42,7 +42,6 @@ class Writer:
         desk: Desk,
         *,
         flush_s: float,
-        now: Callable[[], Instant],
     ) -> None:
         self.busy_since_s: float | None = None
         self.callbacks: list[Callable[[int], None]] = []
@@ -51,9 +50,7 @@ class Writer:
         self._history = history
         self._desk = desk
         self._flush_s = flush_s
-        self._now = now
         self._announced = journal.committed
-        self._last_commit_at: Instant | None = None
         self._next_soon_s = 0.0
         self._next_flush_s = real_s() + flush_s
         self.figures = self._figures()
@@ -130,13 +127,11 @@ class Writer:
             self._write_history(synced=everything)
 
     def _write_events(self, *, synced: bool) -> None:
-        if self._journal.write(synced=synced):
-            self._last_commit_at = self._now()
+        self._journal.write(synced=synced)
         self._next_soon_s = real_s() + SOON_S
 
     def _write_history(self, *, synced: bool) -> None:
-        if self._history.write(synced=synced, between=self._let_events_pass):
-            self._last_commit_at = self._now()
+        self._history.write(synced=synced, between=self._let_events_pass)
         self._next_flush_s = real_s() + self._flush_s
 
     def _let_events_pass(self) -> None:
@@ -168,7 +163,6 @@ class Writer:
         return StoreFigures(
             healthy=not any(each.active for each in troubles),
             last_error=next((each.sentence for each in troubles if each.sentence), ""),
-            last_commit_at=self._last_commit_at,
             journal_events=journal.file.count,
             history_rows=history.file.count,
             bytes_on_disk=journal.file.bytes_on_disk() + history.file.bytes_on_disk(),

@@ -7,9 +7,9 @@ What is judged here is the daemon itself: a loop, the judge or the journal that 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from monitor.tell.figures import JudgeFigures
+from monitor.figures import JudgeFigures, LinkFigures, StoreFigures
 from monitor.tell.notation import duration
-from monitor.words import Instant, LinkFigures, StoreFigures
+from monitor.words import Instant
 
 OK = "ok"
 JOURNAL = "journal"

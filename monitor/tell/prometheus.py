@@ -9,15 +9,15 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 
+from monitor.figures import JudgeFigures, LinkFigures, MqttFigures, StoreFigures
 from monitor.scan.settings import CollectorPlan
 from monitor.scan.state import CollectorState
 from monitor.tell import exposition, series_daemon, series_plant
 from monitor.tell.exposition import Family, Kind, Sample
-from monitor.tell.figures import JudgeFigures, MqttFigures
 from monitor.tell.heading import SiteHeading
 from monitor.tell.series_daemon import DaemonView
 from monitor.tell.series_plant import PlantView
-from monitor.words import Instant, LinkFigures, PointId, StoreFigures
+from monitor.words import Instant, PointId
 
 log = logging.getLogger(__name__)
 

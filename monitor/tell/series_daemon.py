@@ -3,10 +3,10 @@
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
+from monitor.figures import JudgeFigures, LinkFigures, MqttFigures, StoreFigures
 from monitor.tell.exposition import Family, Kind, Sample, histogram
-from monitor.tell.figures import JudgeFigures, MqttFigures
 from monitor.tell.heading import SiteHeading
-from monitor.words import Instant, LinkFigures, Reason, StoreFigures
+from monitor.words import Instant, Reason
 
 #: Shown from the start with 0, so that a rate over the first failure is a rate.
 _LINK_REASONS = (Reason.NO_CONNECTION, Reason.NO_ANSWER, Reason.EXCEPTION_CODE, Reason.MALFORMED_REPLY)
@@ -181,6 +181,9 @@ FAMILIES: tuple[_Draw, ...] = (
     _store("cakewatch_journal_waiting_events", _GAUGE, "Events in memory only.", lambda s: s.waiting_events),
     _store("cakewatch_journal_dropped_events", _COUNTER, "Events lost, no room left.", lambda s: s.dropped_events),
     _store("cakewatch_history_rows", _GAUGE, "Rows of history.", lambda s: s.history_rows),
+    _store(
+        "cakewatch_history_dropped_rows", _COUNTER, "Rows lost, no room left.", lambda s: s.dropped_history_rows
+    ),
     _store("cakewatch_store_size_bytes", _GAUGE, "All files of the store.", lambda s: s.bytes_on_disk, "bytes"),
     outlet_backlog,
     outlet_oldest_age,

@@ -5,7 +5,7 @@ import itertools
 
 import pytest
 
-from monitor.acquire.figures import BUCKETS_S
+from monitor.acquire.tally import BUCKETS_S
 from monitor.clock import Clock
 from monitor.words import Reason
 from tests.acquire.desk import good, in_loop, plan_for, reason_of, right, running, source

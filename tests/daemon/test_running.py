@@ -8,10 +8,10 @@ import pytest
 from monitor.clock import Clock
 from monitor.daemon import telling
 from monitor.daemon.running import Daemon
+from monitor.figures import MqttFigures
 from monitor.remember.settings import StoreSettings
 from monitor.remember.store import Store
 from monitor.site.plan import SitePlan
-from monitor.tell.figures import MqttFigures
 from monitor.tell.mqtt.outlet import OUTLET
 from monitor.tell.settings import MqttSettings
 from tests.scan.plans import plan

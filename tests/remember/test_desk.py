@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from monitor.errors import StoreError
+from monitor.figures import OutletFigures
 from monitor.remember.backlog import Backlog
 from monitor.remember.desk import MAX_WAITING_QUESTIONS, Desk
-from monitor.words import OutletFigures
 from tests.remember.making import an_event
 
 

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import pytest
 
-from monitor.tell.figures import JudgeFigures
+from monitor.figures import JudgeFigures, LinkFigures, StoreFigures
 from monitor.tell.health import judge_health
-from monitor.words import Instant, LinkFigures, StoreFigures
+from monitor.words import Instant
 
 NOW = Instant(1000.0, 5.0)
 LINKS = {

@@ -12,14 +12,14 @@ import pytest
 from prometheus_client.openmetrics.parser import text_string_to_metric_families as parse_openmetrics
 from prometheus_client.parser import text_string_to_metric_families as parse_text
 
+from monitor.figures import JudgeFigures, LinkFigures, MqttFigures, OutletFigures, StoreFigures
 from monitor.tell import prometheus, series_plant
 from monitor.tell.exposition import OPENMETRICS, TEXT, wants_openmetrics
-from monitor.tell.figures import JudgeFigures, MqttFigures
 from monitor.tell.freshness import Freshness
 from monitor.tell.prometheus import MetricsView, render
 from monitor.tell.settings import HttpSettings
 from monitor.tell.web import WebServer
-from monitor.words import Instant, LinkFigures, OutletFigures, PointId, Quality, Reason, Role, StoreFigures
+from monitor.words import Instant, PointId, Quality, Reason, Role
 from tests.peers.prometheus import Prometheus
 from tests.tell.mill import BAD, GOOD, NOW, SITE, active, plan, state
 from tests.tell.subscriber import until

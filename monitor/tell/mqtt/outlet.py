@@ -15,8 +15,8 @@ import socket
 from monitor import __version__
 from monitor.clock import Clock, real_s
 from monitor.errors import PlantError
+from monitor.figures import MqttFigures
 from monitor.tell import payloads
-from monitor.tell.figures import MqttFigures
 from monitor.tell.heading import SiteHeading
 from monitor.tell.mqtt import faults
 from monitor.tell.mqtt.answers import Answers

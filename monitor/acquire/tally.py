@@ -1,10 +1,11 @@
-"""Figures: what a link's worker counts about itself."""
+"""Tally: what a link's worker counts about itself."""
 
 from bisect import bisect_left
 from itertools import accumulate
 
 from monitor.acquire.requests import Reply
-from monitor.words import Failure, Instant, LinkFigures, Reason
+from monitor.figures import LinkFigures
+from monitor.words import Failure, Instant, Reason
 
 #: Upper bounds of the round-trip histogram, seconds; what took longer is in the total alone.
 BUCKETS_S = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0)

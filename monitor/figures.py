@@ -1,0 +1,126 @@
+"""Figures: what links, judge, store and outlets count about themselves, for health, metrics and the log.
+
+Each is a frozen picture of one moment, drawn by the one who counts and shown by others.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from monitor.words import Instant, Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinkFigures:
+    """What a link's worker counts about itself, since the daemon started.
+
+    Attributes:
+        turned_at: when its loop last came round or got past a unit, whatever the devices did; health is judged
+            by it.
+        turn_limit_s: the longest that may take before the worker counts as stuck, scan seconds.
+        failures: failed requests by reason.
+        round_trip_buckets: for each upper bound in seconds the requests answered within it (cumulative).
+        silent_units: unit identifiers that did not answer last time and are asked ever more rarely.
+    """
+
+    link: str
+    connected: bool
+    turned_at: Instant
+    turn_limit_s: float
+    scans: int = 0
+    requests: int = 0
+    failures: Mapping[Reason, int] = field(default_factory=dict)
+    round_trip_buckets: Mapping[float, int] = field(default_factory=dict)
+    round_trip_sum_s: float = 0.0
+    round_trip_count: int = 0
+    silent_units: tuple[int, ...] = ()
+    last_error: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgeFigures:
+    """How the one who turns readings into alarms is getting on.
+
+    Attributes:
+        turned_at: when it last came round, with or without work.
+        turn_limit_s: the longest it may take to come round before it counts as stuck, scan seconds.
+        waiting: inputs that have arrived and are not judged yet.
+        turns: inputs judged since the daemon started.
+        dropped: inputs thrown away because too many were waiting.
+    """
+
+    turned_at: Instant
+    turn_limit_s: float = 10.0
+    waiting: int = 0
+    turns: int = 0
+    dropped: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutletFigures:
+    """How far one outlet is behind the journal.
+
+    Attributes:
+        backlog: events it has not yet confirmed.
+        oldest_utc_s: when the oldest of them happened, Unix seconds; None when there is none.
+    """
+
+    backlog: int = 0
+    oldest_utc_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoreFigures:
+    """What the store counts about itself; taken from memory, never from the disk.
+
+    Attributes:
+        healthy: False while events or history cannot be written; ``last_error`` then says why.
+        last_error: a sentence about the latest trouble, kept after it is over; empty when there was none.
+        bytes_on_disk: all files of the store, as of the last commit.
+        waiting_events: told or not, they are in memory only.
+        dropped_events: lost since the daemon started: the memory was full too, or nobody would take them.
+        dropped_history_rows: likewise; the history gives way before any event does.
+    """
+
+    healthy: bool
+    last_error: str = ""
+    journal_events: int = 0
+    history_rows: int = 0
+    bytes_on_disk: int = 0
+    waiting_events: int = 0
+    dropped_events: int = 0
+    dropped_history_rows: int = 0
+    outlets: Mapping[str, OutletFigures] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MqttFigures:
+    """How the connection to the broker is, and what went through it since the daemon started.
+
+    Attributes:
+        connected: the broker accepted us and the connection stands.
+        last_error: one plain sentence about the present trouble; empty while all is well.
+        published: messages handed to the connection, events and retained state together.
+        confirmed: events the broker confirmed with a success code.
+        refused: messages the broker refused with a reason code.
+        set_aside: events that were given up (too large, or the broker will never take them), with the reason
+            in the journal.
+        withheld: retained messages not offered because they are larger than the limit.
+        reconnects: connections made after the first.
+        taken_over: times another client with our client identifier threw us out.
+        in_flight: events offered and not yet confirmed.
+        oldest_unconfirmed_s: how long the oldest of those has been waiting, real seconds; 0 when there is none.
+        waiting_states: retained messages that wait for their turn or for the connection.
+    """
+
+    connected: bool = False
+    last_error: str = ""
+    published: int = 0
+    confirmed: int = 0
+    refused: int = 0
+    set_aside: int = 0
+    withheld: int = 0
+    reconnects: int = 0
+    taken_over: int = 0
+    in_flight: int = 0
+    oldest_unconfirmed_s: float = 0.0
+    waiting_states: int = 0
