@@ -14,6 +14,7 @@ from monitor.cli import demo_chart, demo_words
 from monitor.cli.demo_chart import Scale
 from monitor.cli.demo_view import AlarmView, CollectorView, DemoView, duration
 from monitor.judge.settings import Band, Side
+from monitor.judge.table import ACTIVE
 from monitor.words import AlarmState, Event, Quality, Reading, Role
 
 _AXIS = 7
@@ -116,7 +117,7 @@ def _alarms(view: DemoView, alarms: tuple[AlarmView, ...]) -> Text:
     line = Text("       ")
     for one in told:
         since = "" if one.since_utc_s is None else f" since {view.since_start(one.since_utc_s)}"
-        style = "bold white on red" if one.state in demo_words.ACTIVE else "bold yellow"
+        style = "bold white on red" if one.state in ACTIVE else "bold yellow"
         line.append(" ").append(f"{demo_words.alarm(one)}{since}", style).append(" ")
     return line
 

@@ -4,10 +4,7 @@ import re
 
 from monitor.cli.demo_view import Addresses, AlarmView, CollectorView
 from monitor.tell.wording import reason_in_words, state_in_words
-from monitor.words import UNIT_OF_ROLE, AlarmState, Event, Quality, Reading, Role
-
-#: States in which the condition is there now; the latched and returned ones only tell of it.
-ACTIVE = (AlarmState.UNACKNOWLEDGED, AlarmState.ACKNOWLEDGED)
+from monitor.words import UNIT_OF_ROLE, Event, Quality, Reading, Role
 
 _DECIMALS = {Role.DP: 2, Role.HEADER_PRESSURE: 0, Role.AIR_FLOW: 0}
 _YES_NO = {

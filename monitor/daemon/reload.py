@@ -11,10 +11,10 @@ from monitor.interpret.window import Window
 from monitor.judge import watch
 from monitor.judge.lifecycle import Alarm
 from monitor.scan import turn as scan
-from monitor.scan.happenings import occurrence, removed_event
+from monitor.scan.happenings import removed_event
 from monitor.scan.settings import CollectorPlan
 from monitor.scan.state import CollectorState
-from monitor.words import AlarmState, Cause, Event, EventKind, Instant
+from monitor.words import AlarmState, Event, Instant
 
 Plans = Mapping[str, CollectorPlan]
 States = Mapping[str, CollectorState]
@@ -39,18 +39,7 @@ def carry_held(old: Plans, held: States, new: Plans, now: Instant) -> dict[str, 
 def ended_meanwhile(remembered: Mapping[str, Mapping[str, Alarm]], plans: Plans, now: Instant) -> list[Event]:
     """The remembered alarms that ended because the site file lost their band while nobody watched."""
     return [
-        Event(
-            kind=EventKind.ALARM,
-            happened="removed",
-            at_utc_s=now.utc_s,
-            text="",
-            collector=name,
-            tag=tag,
-            state_before=alarm.state,
-            state=AlarmState.NORMAL,
-            cause=Cause.SITE_FILE,
-            occurrence=occurrence(tag, alarm.raised_utc_s),
-        )
+        removed_event(name, tag, alarm, now.utc_s)
         for name, tag, alarm in _strangers(remembered, plans)
         if alarm.state is not AlarmState.NORMAL
     ]
@@ -105,4 +94,4 @@ def _removed(old: Plans, states: States, new: Plans, now: Instant) -> Iterator[E
         for tag, settings in gone.items():
             alarm = states[name].watch.alarms[tag]
             if alarm.state is not AlarmState.NORMAL:
-                yield removed_event(name, settings, alarm.state, alarm.raised_utc_s, now.utc_s)
+                yield removed_event(name, tag, alarm, now.utc_s, settings.priority)

@@ -2,18 +2,18 @@
 
 from collections.abc import Mapping
 
-from monitor.judge.lifecycle import Transition
+from monitor.judge.lifecycle import Alarm, Transition
 from monitor.judge.settings import AlarmSettings, Band, Judged
 from monitor.judge.watch import Seen
 from monitor.scan.settings import CollectorPlan
-from monitor.words import AlarmState, Cause, Event, EventKind, LinkChange, Quality, Reading
+from monitor.words import AlarmState, Cause, Event, EventKind, LinkChange, Priority, Quality, Reading
 
 Facts = Mapping[str, str | float | int | bool | None]
 
 
 def alarm_event(plan: CollectorPlan, transition: Transition, seen: Seen, dp: Reading, by: str | None) -> Event:
     """What a transition says in the journal; ``text`` is left to the wording."""
-    band = _band(plan, transition.tag)
+    band = plan.band(transition.tag)
     alarm = plan.bad_signal if band is None else band.alarm
     return Event(
         kind=EventKind.ALARM,
@@ -32,26 +32,34 @@ def alarm_event(plan: CollectorPlan, transition: Transition, seen: Seen, dp: Rea
         setpoint=None if band is None else band.setpoint_inh2o,
         unit="inH2O",
         seen=transition.seen,
-        facts=_facts(band, alarm, dp),
+        facts=_facts(band, alarm, dp, transition.raised_utc_s),
     )
 
 
 def removed_event(
-    collector: str, alarm: AlarmSettings, state: AlarmState, raised_utc_s: float | None, at_utc_s: float
+    collector: str, tag: str, alarm: Alarm, at_utc_s: float, priority: Priority | None = None
 ) -> Event:
-    """An alarm that was not normal ended because the site file no longer has it."""
+    """An alarm that was not normal ended because the site file no longer has it.
+
+    Args:
+        collector: whose it was.
+        tag: its name.
+        alarm: how it stood.
+        at_utc_s: when that was noticed, Unix seconds.
+        priority: None where nobody remembers it.
+    """
     return Event(
         kind=EventKind.ALARM,
         happened="removed",
         at_utc_s=at_utc_s,
         text="",
         collector=collector,
-        tag=alarm.tag,
-        priority=alarm.priority,
-        state_before=state,
+        tag=tag,
+        priority=priority,
+        state_before=alarm.state,
         state=AlarmState.NORMAL,
         cause=Cause.SITE_FILE,
-        occurrence=occurrence(alarm.tag, raised_utc_s),
+        occurrence=occurrence(tag, alarm.raised_utc_s),
     )
 
 
@@ -72,10 +80,6 @@ def occurrence(tag: str, raised_utc_s: float | None) -> str | None:
     return None if raised_utc_s is None else f"{tag}@{raised_utc_s:.3f}"
 
 
-def _band(plan: CollectorPlan, tag: str) -> Band | None:
-    return next((band for band in plan.bands if band.alarm.tag == tag), None)
-
-
 def _judged(band: Band, seen: Seen) -> float | None:
     match band.judged:
         case Judged.DAMPED:
@@ -86,10 +90,12 @@ def _judged(band: Band, seen: Seen) -> float | None:
             return seen.average
 
 
-def _facts(band: Band | None, alarm: AlarmSettings, dp: Reading) -> Facts:
+def _facts(band: Band | None, alarm: AlarmSettings, dp: Reading, raised_utc_s: float | None) -> Facts:
     facts: dict[str, str | float | int | bool | None] = {
         "latching": alarm.latching,
+        "on_delay_s": alarm.on_delay_s,
         "auto_clear_s": alarm.auto_clear_s,
+        "raised_utc_s": raised_utc_s,
     }
     if band is None:
         facts["condition"] = "bad_signal"

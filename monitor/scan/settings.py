@@ -37,3 +37,12 @@ class CollectorPlan:
     description: str = ""
     trends: TrendSettings = field(default_factory=TrendSettings)
     cleaning: CleaningSetpoints | None = None
+
+    @property
+    def alarms(self) -> tuple[AlarmSettings, ...]:
+        """The settings of every alarm, the bad signal's last."""
+        return (*(band.alarm for band in self.bands), self.bad_signal)
+
+    def band(self, tag: str) -> Band | None:
+        """The band of that alarm; None for the bad signal's and for a tag that is not ours."""
+        return next((band for band in self.bands if band.alarm.tag == tag), None)

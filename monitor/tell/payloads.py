@@ -7,11 +7,11 @@ value passed off as new.
 
 import json
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from monitor.judge.lifecycle import Alarm
-from monitor.judge.settings import AlarmSettings, Band
+from monitor.judge.settings import Band
 from monitor.judge.table import ACTIVE, UNANSWERED
 from monitor.scan.settings import CollectorPlan, PointPlan
 from monitor.scan.state import CollectorState
@@ -74,7 +74,7 @@ def collector_state(site: SiteHeading, plan: CollectorPlan, state: CollectorStat
 def alarm_state(site: SiteHeading, plan: CollectorPlan, state: CollectorState, tag: str, at: Instant) -> Payload:
     """One alarm as of ``at``; KeyError for a tag that the collector does not have."""
     alarm = state.watch.alarms[tag]
-    band = next((band for band in plan.bands if band.alarm.tag == tag), None)
+    band = plan.band(tag)
     settings = plan.bad_signal if band is None else band.alarm
     if settings.tag != tag:
         raise KeyError(tag)
@@ -121,12 +121,6 @@ def event(site: SiteHeading, happening: Event) -> Payload:
     }
 
 
-def alarm_settings(plan: CollectorPlan) -> Iterable[AlarmSettings]:
-    """The settings of every alarm of a collector, the bad signal's last."""
-    yield from (band.alarm for band in plan.bands)
-    yield plan.bad_signal
-
-
 def _point(role: Role, plan: PointPlan, reading: Reading, state: CollectorState) -> Payload:
     is_bad = reading.quality is Quality.BAD
     value = None if is_bad else number(reading.value)
@@ -150,7 +144,7 @@ def _point(role: Role, plan: PointPlan, reading: Reading, state: CollectorState)
 
 
 def _alarms_in_sum(plan: CollectorPlan, alarms: Mapping[str, Alarm]) -> Payload:
-    known = [(settings, alarms[settings.tag].state) for settings in alarm_settings(plan) if settings.tag in alarms]
+    known = [(settings, alarms[settings.tag].state) for settings in plan.alarms if settings.tag in alarms]
     active = [settings.priority for settings, state in known if state in ACTIVE]
     return {
         "active": len(active),
@@ -163,9 +157,7 @@ def _alarms_in_sum(plan: CollectorPlan, alarms: Mapping[str, Alarm]) -> Payload:
 def _condition(band: Band | None) -> Payload:
     """What the alarm is about; a bad signal has no set point."""
     if band is None:
-        return {"condition": "bad_signal", "setpoint": None, "deadband": None, "unit": None} | dict.fromkeys(
-            ("side", "judged")
-        )
+        return {"condition": "bad_signal"} | dict.fromkeys(("setpoint", "deadband", "unit", "side", "judged"))
     return {
         "condition": "band",
         "setpoint": number(band.setpoint_inh2o),

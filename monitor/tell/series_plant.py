@@ -7,6 +7,7 @@ since it was last good stay, so that an absence can be alerted on and explained.
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
+from monitor.judge.table import ACTIVE
 from monitor.scan.settings import CollectorPlan
 from monitor.scan.state import CollectorState
 from monitor.tell.exposition import Family, Kind, Sample
@@ -151,7 +152,7 @@ def alarm_state(view: PlantView) -> Family:
             STATE_NUMBER[state.watch.alarms[settings.tag].state],
         )
         for name, plan, state in _collectors(view)
-        for settings in (*(band.alarm for band in plan.bands), plan.bad_signal)
+        for settings in plan.alarms
         if settings.tag in state.watch.alarms
     ]
     return Family("cakewatch_alarm_state", Kind.GAUGE, text, samples)
@@ -175,9 +176,9 @@ def active_alarms(view: PlantView) -> Family:
     """Active alarms of the site by priority; bounded, for a panel that shows the whole site."""
     counts: dict[str, int] = {}
     for _, plan, state in _collectors(view):
-        for settings in (*(band.alarm for band in plan.bands), plan.bad_signal):
+        for settings in plan.alarms:
             alarm = state.watch.alarms.get(settings.tag)
-            active = alarm is not None and STATE_NUMBER[alarm.state] >= STATE_NUMBER[AlarmState.ACKNOWLEDGED]
+            active = alarm is not None and alarm.state in ACTIVE
             counts[settings.priority.value] = counts.get(settings.priority.value, 0) + active
     samples = [Sample({"priority": priority}, count) for priority, count in counts.items()]
     return Family("cakewatch_active_alarms", Kind.GAUGE, "Active alarms of the site by priority.", samples)
