@@ -2,6 +2,7 @@
 
 import argparse
 import importlib
+import signal
 import sys
 
 from tests.benchmarks import machine
@@ -17,6 +18,9 @@ def main() -> None:
     given = arguments.parse_args()
     if unknown := set(given.names) - set(BENCHES):
         arguments.error(f"no benchmark is called {', '.join(sorted(unknown))}; there are {', '.join(BENCHES)}")
+    # Ended from outside, it still ends the processes it started.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
+    signal.signal(signal.SIGINT, lambda *_: sys.exit(130))
     print(machine.heading())
     print(machine.others_load())
     met = [_run(name, quick=given.quick) for name in given.names or BENCHES]
