@@ -127,6 +127,10 @@ class BlockRead:
     words: tuple[int, ...] = ()
     failure: Failure | None = None
 
+    def words_of(self, slot: Slot) -> tuple[int, ...]:
+        """The words (or the bit) of one point; empty after a failure."""
+        return self.words[slot.offset : slot.offset + slot.width]
+
 
 @dataclass(frozen=True, slots=True)
 class UnitScan:
@@ -189,6 +193,11 @@ class Priority(StrEnum):
     MEDIUM = "medium"
     HIGH = "high"
     URGENT = "urgent"
+
+    @property
+    def rank(self) -> int:
+        """Its place from the least, 0, to the most."""
+        return tuple(Priority).index(self)
 
 
 class Cause(StrEnum):

@@ -25,7 +25,7 @@ from monitor.condition.channel import AnalogChannel
 from monitor.scan.settings import PointPlan
 from monitor.site.plan import SitePlan
 from monitor.tell.notation import rfc3339
-from monitor.words import UNIT_OF_ROLE, BlockRead, PointId, Quality, Reading, Role, Slot
+from monitor.words import UNIT_OF_ROLE, BlockRead, PointId, Quality, Reading, Role
 
 _COLOURS = {Quality.GOOD: "green", Quality.UNCERTAIN: "yellow", Quality.BAD: "bold red"}
 _NOT_ALL_GOOD = 1
@@ -69,15 +69,11 @@ def rows_of(plan: SitePlan, reads: Iterable[BlockRead]) -> Iterator[Row]:
     found: dict[PointId, tuple[tuple[int, ...], BlockRead]] = {}
     for block_read in reads:
         for slot in block_read.block.slots:
-            found[slot.point] = (_words(block_read, slot), block_read)
+            found[slot.point] = (block_read.words_of(slot), block_read)
     for collector in plan.collectors.values():
         for role, point in collector.points.items():
             words, block_read = found[PointId(collector.name, role)]
             yield Row(PointId(collector.name, role), point, words, _reading(point, words, block_read))
-
-
-def _words(read: BlockRead, slot: Slot) -> tuple[int, ...]:
-    return read.words[slot.offset : slot.offset + slot.width]
 
 
 def _reading(point: PointPlan, words: tuple[int, ...], read: BlockRead) -> Reading:

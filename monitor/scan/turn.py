@@ -28,7 +28,6 @@ from monitor.words import (
     Reading,
     Reason,
     Role,
-    Slot,
     UnitScan,
 )
 
@@ -126,16 +125,12 @@ def _by_collector(reads: Iterable[BlockRead]) -> dict[str, list[Arrival]]:
     for read in reads:
         for slot in read.block.slots:
             arrivals = sorted_out.setdefault(slot.point.collector, [])
-            arrival = (slot.point.role, _words(read, slot), read.at)
+            arrival = (slot.point.role, read.failure or read.words_of(slot), read.at)
             if slot.point.role is Role.FAN_RUNNING:
                 arrivals.insert(0, arrival)
             else:
                 arrivals.append(arrival)
     return sorted_out
-
-
-def _words(read: BlockRead, slot: Slot) -> tuple[int, ...] | Failure:
-    return read.failure or read.words[slot.offset : slot.offset + slot.width]
 
 
 def _arrive(

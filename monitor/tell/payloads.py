@@ -18,14 +18,13 @@ from monitor.scan.state import CollectorState
 from monitor.tell.heading import SiteHeading
 from monitor.tell.notation import number, rfc3339
 from monitor.tell.wording import sentence
-from monitor.words import UNIT_OF_ROLE, AlarmState, Event, Instant, Priority, Quality, Reading, Role
+from monitor.words import UNIT_OF_ROLE, AlarmState, Event, Instant, Quality, Reading, Role
 
 Payload = dict[str, Any]
 
 # Made once: json.dumps would make a new one for every message.
 _JSON = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 _LATCHED = frozenset({AlarmState.LATCHED_UNACKNOWLEDGED, AlarmState.LATCHED_ACKNOWLEDGED})
-_RANK: Mapping[Priority, int] = {priority: rank for rank, priority in enumerate(Priority)}
 
 
 def encode(payload: Payload) -> bytes:
@@ -150,7 +149,7 @@ def _alarms_in_sum(plan: CollectorPlan, alarms: Mapping[str, Alarm]) -> Payload:
         "active": len(active),
         "unacknowledged": sum(state in UNANSWERED for _, state in known),
         "latched": sum(state in _LATCHED for _, state in known),
-        "highest_priority": max(active, key=_RANK.__getitem__).value if active else None,
+        "highest_priority": max(active, key=lambda priority: priority.rank).value if active else None,
     }
 
 

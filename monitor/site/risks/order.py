@@ -8,9 +8,6 @@ from monitor.scan.settings import CollectorPlan
 from monitor.site.problems import KeyPath
 from monitor.site.risks.bands import letters_of
 from monitor.site.risks.risk import Risk
-from monitor.words import Priority
-
-_RANK = {priority: rank for rank, priority in enumerate(Priority)}
 
 
 def risks(path: KeyPath, plan: CollectorPlan) -> Iterator[Risk]:
@@ -38,7 +35,7 @@ def _pair_risks(path: KeyPath, inner: Band, outer: Band) -> Iterator[Risk]:
         yield Risk(
             (*path, inner_tag), f"is raised before {outer_tag}, and its tag says it is the graver one: wrong order"
         )
-    elif _RANK[inner.alarm.priority] > _RANK[outer.alarm.priority]:
+    elif inner.alarm.priority.rank > outer.alarm.priority.rank:
         yield Risk(
             (*path, outer_tag),
             f"is further out than {inner_tag} and of lower priority ({outer.alarm.priority} against "
