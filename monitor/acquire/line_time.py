@@ -7,18 +7,16 @@ out is the best the line itself can do; every device adds the time it takes to t
 
 from collections.abc import Iterable
 
+from monitor.acquire.framing import REPLY_OVERHEAD, shape_of
 from monitor.acquire.settings import LinkSettings, Parity, SerialPort
 from monitor.words import Block
 
 STANDARD_CHARACTER_BITS = 11
 FIXED_ABOVE_BAUD = 19200
-FIXED_T15_S = 0.000750
 FIXED_T35_S = 0.001750
 
 #: Unit, function, address (2), count (2) and CRC (2).
 REQUEST_CHARACTERS = 8
-#: Unit, function, byte count and CRC (2); the data come on top.
-REPLY_CHARACTERS = 5
 
 
 def character_bits(port: SerialPort) -> int:
@@ -31,11 +29,6 @@ def character_s(port: SerialPort) -> float:
     return character_bits(port) / port.baud
 
 
-def t15_s(port: SerialPort) -> float:
-    """Return the longest silence inside a frame, seconds."""
-    return FIXED_T15_S if port.baud > FIXED_ABOVE_BAUD else 1.5 * character_s(port)
-
-
 def t35_s(port: SerialPort) -> float:
     """Return the shortest silence between two frames, seconds."""
     return FIXED_T35_S if port.baud > FIXED_ABOVE_BAUD else 3.5 * character_s(port)
@@ -43,17 +36,12 @@ def t35_s(port: SerialPort) -> float:
 
 def exchange_s(port: SerialPort, data_bytes: int) -> float:
     """Return the time of one request and its reply of ``data_bytes`` (2 a register), both silences included."""
-    characters = REQUEST_CHARACTERS + REPLY_CHARACTERS + data_bytes
+    characters = REQUEST_CHARACTERS + REPLY_OVERHEAD + data_bytes
     return characters * character_s(port) + 2 * t35_s(port)
-
-
-def data_bytes(block: Block) -> int:
-    """Return the bytes of data in the reply to a block: 2 a register, 1 for up to 8 bits."""
-    return (block.count + 7) // 8 if block.table.is_bit else 2 * block.count
 
 
 def fastest_scan_s(link: LinkSettings, blocks: Iterable[Block]) -> float:
     """Return the shortest scan period the line can carry, seconds; 0 where the line is a network."""
     if not isinstance(link.where, SerialPort):
         return 0.0
-    return sum(exchange_s(link.where, data_bytes(block)) for block in blocks)
+    return sum(exchange_s(link.where, shape_of(block).data_bytes) for block in blocks)
