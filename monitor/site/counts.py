@@ -29,8 +29,3 @@ def inferred_full_scale(encoding: Encoding, at_4_ma: float, at_20_ma: float) -> 
     low, high = RANGE.get(encoding, (float("-inf"), float("inf")))
     is_last = at_20_ma >= high or at_20_ma in LAST_COUNTS if at_20_ma > at_4_ma else at_20_ma <= low
     return at_20_ma if is_last else None
-
-
-def current_of(counts: float, at_4_ma: float, at_20_ma: float) -> float:
-    """Return the loop current in mA that the converter shows as these counts."""
-    return 4.0 + 16.0 * (counts - at_4_ma) / (at_20_ma - at_4_ma)

@@ -4,7 +4,6 @@ from pathlib import Path
 
 import pytest
 
-from monitor.site import counts
 from monitor.site.load import load
 from monitor.site.risks.bands import letters_of
 
@@ -136,8 +135,3 @@ def test_each_usual_converter_is_known_for_what_it_cannot_show(
 
     assert ("broken wire" not in found) is sees_a_broken_wire
     assert ("is taken to end" in found) is ends_at_20_ma
-
-
-def test_the_current_of_a_count_is_arithmetic():
-    assert counts.current_of(2048, 819, 4095) == pytest.approx(10.0024, abs=5e-5)
-    assert counts.current_of(0, 819, 4095) == pytest.approx(0.0, abs=1e-12)

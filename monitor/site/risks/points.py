@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from monitor.condition.channel import AnalogChannel
 from monitor.condition.loop_current import FAILURE_HIGH_MA, FAILURE_LOW_MA
-from monitor.condition.scaling import LoopScaling, converter_end_ma
+from monitor.condition.scaling import LoopScaling, converter_end_ma, to_current_ma
 from monitor.scan.settings import CollectorPlan
 from monitor.site import counts
 from monitor.site.points import AnyAnalog, points_of
@@ -62,7 +62,7 @@ def _lowest_ma(point: AnyAnalog, scaling: LoopScaling) -> float:
     ends = counts.RANGE.get(point.encoding)
     if ends is None:
         return float("-inf")
-    return min(counts.current_of(end, scaling.counts_at_4_ma, scaling.counts_at_20_ma) for end in ends)
+    return min(to_current_ma(scaling, end) for end in ends)
 
 
 def _keys_of(point: AnyAnalog) -> set[str]:

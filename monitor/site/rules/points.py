@@ -83,8 +83,9 @@ def _full_scale_faults(path: KeyPath, loop: PressureLoop | FlowLoop) -> Iterator
     last = loop.full_scale_counts
     if last is None:
         return
-    if counts.current_of(last, loop.counts_at_4_ma, loop.counts_at_20_ma) < 20.0:
-        side = "or more" if loop.counts_at_20_ma > loop.counts_at_4_ma else "or less"
+    rising = loop.counts_at_20_ma > loop.counts_at_4_ma
+    if last < loop.counts_at_20_ma if rising else last > loop.counts_at_20_ma:
+        side = "or more" if rising else "or less"
         at_20_ma = f"{loop.counts_at_20_ma:.10g} {side}"
         wanted = f"must be {at_20_ma}: the converter shows 20 mA so, and it ends there or beyond"
         yield Fault((*path, "full_scale_counts"), wanted, f'"{last:.10g}"')
