@@ -26,22 +26,13 @@ class Watchdog:
         """Everything that must move has moved; to be sent at least twice in each ``WatchdogSec``."""
         self._send("WATCHDOG=1")
 
-    def reloading(self, monotonic_us: int | None = None) -> None:
-        """A changed site file is being taken in; ``ready`` must follow.
-
-        Args:
-            monotonic_us: CLOCK_MONOTONIC in microseconds, which ``Type=notify-reload`` asks for.
-        """
-        stamp = "" if monotonic_us is None else f"\nMONOTONIC_USEC={monotonic_us}"
-        self._send(f"RELOADING=1{stamp}")
+    def reloading(self) -> None:
+        """A changed site file is being taken in (``Type=notify``); ``ready`` must follow."""
+        self._send("RELOADING=1")
 
     def stopping(self) -> None:
         """About to end."""
         self._send("STOPPING=1")
-
-    def status(self, text: str) -> None:
-        """One line for ``systemctl status``."""
-        self._send(f"STATUS={text.replace(chr(10), ' ')}")
 
     def _send(self, message: str) -> None:
         if not self._address:
