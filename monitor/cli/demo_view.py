@@ -27,7 +27,6 @@ class CollectorView:
 
     Attributes:
         trend: DP over equal stretches of time, oldest first; None where it could not be trusted.
-        trend_step_s: how long one stretch is, scan seconds.
     """
 
     name: str
@@ -36,7 +35,6 @@ class CollectorView:
     bands: tuple[Band, ...]
     alarms: tuple[AlarmView, ...]
     trend: tuple[float | None, ...]
-    trend_step_s: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

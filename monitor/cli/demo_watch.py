@@ -82,5 +82,4 @@ class Watched:
                 AlarmView(tag, alarm.state, alarm.since_utc_s) for tag, alarm in state.watch.alarms.items()
             ),
             trend=self._trends[plan.name].shown(),
-            trend_step_s=TREND_STEP_S,
         )

@@ -50,7 +50,6 @@ PLANER = CollectorView(
         AlarmView("PDAL-101", AlarmState.NORMAL),
     ),
     trend=tuple(4.0 + 0.05 * number for number in range(60)),
-    trend_step_s=20.0,
 )
 SANDER = replace(
     PLANER,
