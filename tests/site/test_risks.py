@@ -135,3 +135,23 @@ def test_each_usual_converter_is_known_for_what_it_cannot_show(
 
     assert ("broken wire" not in found) is sees_a_broken_wire
     assert ("is taken to end" in found) is ends_at_20_ma
+
+
+@pytest.mark.parametrize(
+    ("host", "is_risky"),
+    [
+        ("127.0.0.1", False),
+        ("127.9.9.9", False),
+        ("::1", False),
+        ("localhost", False),
+        ("0.0.0.0", True),
+        ("192.0.2.7", True),
+        ("::1234", True),
+        ("localhost.plant.example", True),
+        ("127.plant.example", True),
+    ],
+)
+def test_only_the_loopback_is_reached_by_nobody_else(tmp_path, host, is_risky):
+    found = warnings(tmp_path, ("\nlinks:\n", f'\nhttp:\n  host: "{host}"\n\nlinks:\n'))
+
+    assert ("reaches this address" in found) is is_risky

@@ -1,24 +1,31 @@
 """Outlets: risks of what can be reached or read from outside."""
 
 from collections.abc import Iterator
+from ipaddress import ip_address
 
 from monitor.site.plan import SitePlan
 from monitor.site.risks.risk import Risk
-
-_LOOPBACK = ("127.", "::1", "localhost")
 
 
 def risks(plan: SitePlan) -> Iterator[Risk]:
     """Yield what is risky about the outlets of a site."""
     mqtt, http = plan.mqtt, plan.http
-    if mqtt is not None and mqtt.password is not None and mqtt.tls is None and not mqtt.host.startswith(_LOOPBACK):
+    if mqtt is not None and mqtt.password is not None and mqtt.tls is None and not _is_loopback(mqtt.host):
         yield Risk(("mqtt",), "sends its password over the network in clear: give it tls")
     if mqtt is not None and mqtt.password is not None and mqtt.username is None:
         yield Risk(
             ("mqtt",), "has a password and no username: most brokers refuse that, and MQTT 3.1.1 forbids it"
         )
-    if http is not None and not http.host.startswith(_LOOPBACK):
+    if http is not None and not _is_loopback(http.host):
         yield Risk(
             ("http", "host"),
             "lets every machine that reaches this address read the figures: nothing asks who it is",
         )
+
+
+def _is_loopback(host: str) -> bool:
+    """Whether nobody but this machine is reached there; a name other than localhost may lead anywhere."""
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return host.casefold() == "localhost"
