@@ -224,8 +224,8 @@ class Event:
     The journal gives each event its ``event_id`` and ``seq``; until then they are empty.
 
     Attributes:
-        happened: a verb in the past: ``raised``, ``returned``, ``latched``, ``acknowledged``, ``cleared``,
-            ``removed`` for alarms; ``lost``, ``restored`` for links; ``started``, ``stopped``,
+        happened: a verb in the past: ``raised``, ``returned``, ``latched``, ``acknowledged``, ``unlatched``,
+            ``cleared``, ``removed`` for alarms; ``lost``, ``restored`` for links; ``started``, ``stopped``,
             ``reloaded``… for the system.
         at_utc_s: when it happened (not when it was told).
         occurrence: the same for every event from one raising of an alarm to its clearing.

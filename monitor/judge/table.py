@@ -1,7 +1,7 @@
 """Table: every way in which an alarm may change its state, and nothing else.
 
 The states are those of ISA-18.2 / IEC 62682. A trigger that has no row for a state changes nothing. The code
-runs from this table and the diagram in the documentation is drawn from it.
+runs from this table; ``rows`` hands it out whole, for whoever wants to check or draw it.
 
 Theory of operation. The *condition* (DP at or beyond a set point, deadband applied) is not the *alarm*: the
 condition must hold for the on-delay before RAISE, and be gone for the off-delay before RETURN. AUTO_CLEAR has

@@ -1,4 +1,7 @@
-"""Snapshot: the judge's state for each collector, the scan second it belongs to, and the name of this store."""
+"""Snapshot: texts that must survive, the scan second they belong to, and the name of this store.
+
+What a text says and under which key is the daemon's business; the column is called ``collector`` for all that.
+"""
 
 import sqlite3
 from collections.abc import Mapping
@@ -19,12 +22,12 @@ def about(connection: sqlite3.Connection) -> tuple[str, float]:
 
 
 def states(connection: sqlite3.Connection) -> dict[str, str]:
-    """Collector name → JSON text of its state."""
+    """Key → JSON text."""
     return dict(connection.execute("SELECT collector, state FROM snapshots ORDER BY collector"))
 
 
 def keep(connection: sqlite3.Connection, states: Mapping[str, str], scan_s: float) -> None:
-    """Write the states that changed; an empty text forgets the collector."""
+    """Write the texts that changed; an empty one forgets its key."""
     connection.execute("UPDATE about SET scan_s = max(scan_s, ?)", (scan_s,))
     changed = [(name, state) for name, state in states.items() if state]
     connection.executemany(

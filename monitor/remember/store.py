@@ -36,7 +36,7 @@ class Store:
 
     Attributes:
         scan_s: the scan second up to which everything is remembered; 0.0 for a fresh store.
-        snapshots: collector → JSON text of its judge's state, as it was when the store was opened.
+        snapshots: what the daemon asked to be remembered, text by key, as it was when the store was opened.
         instance_id: names this store; made when its journal was made.
         set_aside: where a journal (or else a history) found broken at opening was put; None if both were sound.
     """
@@ -97,7 +97,7 @@ class Store:
         Args:
             events: in the order in which they happened.
             scan_s: the second of the scan clock at which the states hold.
-            snapshots: collector → JSON text, for those that changed; an empty text forgets the collector.
+            snapshots: key → JSON text, for those that changed; an empty text forgets the key.
 
         Returns:
             The stamped events. They may be told when ``on_committed`` says so, not before.
