@@ -15,6 +15,9 @@ WINDOW_SIZE = 20
 #: After a refusal that somebody may mend, the first event is offered again this often.
 HOLD_S = 30.0
 
+#: … and within this time on a new connection.
+HOLD_ANEW_S = 3.0
+
 #: After the journal could not be read, it is asked again after this long.
 _JOURNAL_PAUSE_S = 5.0
 

@@ -16,7 +16,7 @@ from monitor.tell.mqtt.answers import Answers
 from monitor.tell.mqtt.board import Message
 from monitor.tell.mqtt.connection import CONNECT_LIMIT_S, Connection
 from monitor.tell.mqtt.desk import Desk, stirred
-from monitor.tell.mqtt.events import EventTeller
+from monitor.tell.mqtt.events import HOLD_ANEW_S, EventTeller
 from monitor.tell.mqtt.states import StateTeller
 from monitor.tell.mqtt.suspicion import Ending
 
@@ -72,8 +72,9 @@ class Session:
 
     async def _talk(self, birth: Message) -> None:
         await self._be_born(birth)
-        # Whoever mended the broker's rights may have restarted it: a refusal holds for one connection only.
-        self._desk.held_until_s = 0.0
+        # Whoever mended the broker's rights may have restarted it. Not at once, though: some brokers hang up after
+        # each refusal, and the retained state must have its turn.
+        self._desk.held_until_s = min(self._desk.held_until_s, real_s() + HOLD_ANEW_S)
         if self._desk.window.careful:
             await self._events.prove_head()
         await until_one_ends(self._events.run(), self._states.run())
