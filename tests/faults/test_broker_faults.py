@@ -6,10 +6,12 @@ import subprocess
 import time
 from datetime import datetime, timedelta
 
+import pytest
+
 from tests.peers.fault_device import OK, Fault, Kind
 from tests.rig import sites
 from tests.rig.load import one_collector
-from tests.rig.rig import Rig
+from tests.rig.rig import QUEUE, Rig
 from tests.rig.waiting import until
 from tests.rig.wall import Wall
 
@@ -75,13 +77,15 @@ def test_a_frozen_broker_delays_what_is_told_and_nothing_else(rig):
     until(lambda: watch.metric("cakewatch_outlet_backlog_events", outlet="mqtt") == 0, 10)
 
 
-def test_what_an_access_list_refused_is_told_in_order_once_it_is_mended(rig, tmp_path):
+@pytest.mark.parametrize("queue", [QUEUE, "max_queued_messages 0"], ids=["answers", "answers and hangs up"])
+def test_what_an_access_list_refused_is_told_in_order_once_it_is_mended(rig, tmp_path, queue):
+    """The second broker hangs up after each refusal (mosquitto does so with this setting, as others always do)."""
     access = tmp_path / "access"
     access.write_text(
         "topic read #\ntopic write rig/#\ntopic write cakewatch/availability\ntopic write cakewatch/collectors/#\n"
     )
     rig.kill_broker()
-    rig.broker.rewrite("max_queued_messages 0", f"acl_file {access}")
+    rig.broker.rewrite(queue, f"acl_file {access}")
     rig.start_broker()
     device, _ = one_collector(rig)
     watch = rig.daemon()
@@ -93,7 +97,7 @@ def test_what_an_access_list_refused_is_told_in_order_once_it_is_mended(rig, tmp
     assert watch.health()[0] == 200
     access.write_text("topic readwrite #\n")
     rig.broker.signal(1)  # mosquitto reads its lists again on SIGHUP
-    # It asks again every 30 s; a new connection is asked at once.
+    # It asks again every 30 s; a new connection is asked soon.
     rig.gate.cut()
     ledger = rig.ledger(15)
     assert len(ledger.heard) >= 8
@@ -116,19 +120,20 @@ def test_a_message_over_the_brokers_limit_is_set_aside_and_does_not_block_what_f
     assert too_large[0] == long_tag
     assert sizes[too_large] > limit
     rig.kill_broker()
-    rig.broker.rewrite("max_queued_messages 0", f"message_size_limit {limit}")
+    rig.broker.rewrite(QUEUE, f"message_size_limit {limit}")
     rig.start_broker()
     after = rig.listener.last_seq()
     flap(rig, device, 1)
     for tag, happened in sizes:
         if tag is not None and (tag, happened) != too_large:
             rig.listener.await_event(tag, happened, 20, after)
+    # Blamed only once the connection ended three times with it alone under way.
+    until(lambda: watch.metric("cakewatch_outlet_backlog_events", outlet="mqtt") == 0, 25)
     ledger = rig.ledger(0)
     heard = {one["event_id"] for one in ledger.heard}
     (missing,) = [one for one in ledger.journal if one["event_id"] not in heard]
     assert (missing["tag"], missing["happened"]) == too_large, "it is in the journal all the same"
     ledger.check_order()
-    until(lambda: watch.metric("cakewatch_outlet_backlog_events", outlet="mqtt") == 0, 8)
     assert watch.metric("cakewatch_mqtt_set_aside_events_total") == 1
     assert f"event set aside outlet=mqtt seq={missing['seq']}" in watch.log()
 
@@ -153,7 +158,7 @@ def test_a_broker_that_is_gone_for_a_day_hears_all_of_it_later_in_order_each_wit
     watch = rig.daemon(bent=True, **wall.environ)
     for tenth_minute in range(1, 145):
         wall.set_off(600 * tenth_minute)
-        time.sleep(0.07)
+        time.sleep(0.05)
     assert watch.health()[0] == 200
     assert watch.metric("cakewatch_outlet_oldest_event_age_seconds", outlet="mqtt") >= 86_000
     for n in numbers:
@@ -161,7 +166,7 @@ def test_a_broker_that_is_gone_for_a_day_hears_all_of_it_later_in_order_each_wit
     rig.start_broker()
     ledger = rig.ledger(60)
     ledger.check()
-    assert len(ledger.heard) >= 1500
+    assert len(ledger.heard) >= 1000
     moments = [datetime.fromisoformat(one["happened_at"]) for one in ledger.heard]
     step = timedelta(minutes=10, seconds=1)  # what happened before a step may be journaled right behind it
     assert all(later >= earlier - step for earlier, later in itertools.pairwise(moments))

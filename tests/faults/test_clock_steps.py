@@ -10,7 +10,7 @@ from tests.rig.wall import Wall
 
 HIGH, LOW = 8000, 4000
 HOUR_S = 3600
-ON_DELAY_S, AUTO_CLEAR_S = 4.0, 5.0
+ON_DELAY_S, AUTO_CLEAR_S = 3.0, 4.0
 #: Ticks of 0.25 s, a scan, and a machine with other things to do.
 SLACK_S = 1.5
 

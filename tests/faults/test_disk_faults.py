@@ -118,7 +118,7 @@ def test_a_journal_with_a_broken_page_of_events_keeps_its_latch(rig):
     device, _ = one_collector(rig)
     watch = rig.daemon()
     rig.listener.await_good("DC-101", 8)
-    for _ in range(20):
+    for _ in range(12):
         after = rig.listener.last_seq()
         device.values[1, 0] = HIGH
         rig.listener.await_event("PDAH-101", "raised", 5, after)
@@ -129,7 +129,7 @@ def test_a_journal_with_a_broken_page_of_events_keeps_its_latch(rig):
     pages = [
         at for at in range(0, journal.stat().st_size, PAGE) if holds_events(journal.read_bytes()[at : at + PAGE])
     ]
-    assert len(pages) >= 3
+    assert len(pages) >= 2
     for at in pages:
         break_file(journal, at, at + PAGE)
     watch.start()

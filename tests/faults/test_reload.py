@@ -168,7 +168,7 @@ def test_many_hang_ups_at_once_end_in_the_last_file(rig):
 
 def test_a_hang_up_at_any_moment_of_the_start_harms_nothing(rig):
     mill = Mill(rig)
-    for after_s in (0.25, 0.3, 0.35, 0.4, 0.45, 0.5, 0.55, 0.6):
+    for after_s in (0.3, 0.4, 0.45, 0.5, 0.55):
         mill.watch.kill()
         mill.watch.start(ready=False)
         time.sleep(after_s)
@@ -186,7 +186,7 @@ def test_a_hang_up_at_any_moment_of_the_start_harms_nothing(rig):
 
 def test_told_to_stop_in_the_middle_of_a_reload_it_stops(rig):
     mill = Mill(rig)
-    for after_s in (0.0, 0.005, 0.01, 0.02, 0.04, 0.08):
+    for after_s in (0.0, 0.01, 0.02, 0.05):
         mill.links["link-0"] = sites.link(mill.devices[0].port, timeout=f"{200 + int(after_s * 1000)} ms")
         mill.write()
         mill.watch.hang_up()
@@ -198,7 +198,7 @@ def test_told_to_stop_in_the_middle_of_a_reload_it_stops(rig):
     assert "Traceback" not in mill.watch.log()
     ledger = rig.ledger()
     ledger.check()
-    assert len([one for one in ledger.journal if one["happened"] == "stopped"]) == 6
+    assert len([one for one in ledger.journal if one["happened"] == "stopped"]) == 4
 
 
 def test_a_reload_that_wants_a_taken_http_port_says_so_and_the_rest_is_followed(rig):

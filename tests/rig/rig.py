@@ -13,6 +13,9 @@ from tests.rig.ledger import Ledger
 from tests.rig.listener import Listener
 from tests.rig.watch import Watch
 
+#: For the subscriber. Never 0 (unlimited): mosquitto 2.0.11 then hangs up after each refusal of a message.
+QUEUE = "max_queued_messages 100000"
+
 
 class Rig:
     """Devices, broker, subscriber and daemon of one test.
@@ -36,7 +39,7 @@ class Rig:
             undo.push(self._ends)
             self.field = Field()
             self._ends.callback(self.field.close)
-            self.broker = Mosquitto(folder, "max_queued_messages 0", *broker_lines, anonymous=anonymous)
+            self.broker = Mosquitto(folder, QUEUE, *broker_lines, anonymous=anonymous)
             self._ends.callback(self.broker.kill)
             self.broker.start()
             self.gate = Gate(self.field, self.broker.port)
