@@ -11,7 +11,7 @@ from uuid import uuid4
 
 from monitor.errors import StoreError
 from monitor.remember import cursors, database, disk, journal, rescue, retention, snapshot
-from monitor.remember.desk import Work
+from monitor.remember.in_tray import Work
 from monitor.remember.rescue import Rescued
 from monitor.words import Event
 

@@ -1,6 +1,6 @@
-"""Journal keeper: brings the desk's contents into the journal file, and lives with a disk that refuses them.
+"""Journal keeper: brings the tray's contents into the journal file, and lives with a disk that refuses them.
 
-While it refuses, events stay on the desk and may be told all the same; each attempt writes everything that
+While it refuses, events stay in the tray and may be told all the same; each attempt writes everything that
 waits, in order and under the same ids. A broken file is replaced at once and gets what could be saved from it.
 """
 
@@ -12,7 +12,7 @@ from monitor.remember import disk
 from monitor.remember.backlog import Backlog
 from monitor.remember.cursors import SetAside
 from monitor.remember.database import TROUBLES, is_damage
-from monitor.remember.desk import Desk
+from monitor.remember.in_tray import InTray
 from monitor.remember.journal_file import JournalFile
 from monitor.remember.trouble import Trouble
 from monitor.words import Event
@@ -37,7 +37,7 @@ class JournalKeeper:
     def __init__(
         self,
         file: JournalFile,
-        desk: Desk,
+        tray: InTray,
         backlog: Backlog,
         *,
         keep: int,
@@ -49,7 +49,7 @@ class JournalKeeper:
         self.trouble = Trouble()
         self.committed = committed
         self.dropped = 0
-        self._desk = desk
+        self._tray = tray
         self._backlog = backlog
         self._keep = keep
         self._make_room = make_room
@@ -57,7 +57,7 @@ class JournalKeeper:
         self._room_made = 0
 
     def write(self, *, synced: bool) -> bool:
-        """Write everything that lies on the desk, as one transaction; whether the disk took it.
+        """Write everything that lies in the tray, as one transaction; whether the disk took it.
 
         Args:
             synced: with a sync even if there is no event in it.
@@ -74,17 +74,17 @@ class JournalKeeper:
         return self.meet(error) and self.write(synced=True)
 
     def _attempt(self, synced: bool) -> bool:
-        work = self._desk.take()
+        work = self._tray.take()
         try:
             if work or self.trouble.active:
                 self.file.write(work, synced=synced or bool(work.events))
         except TROUBLES as error:
-            self.lose(self._desk.put_back())
+            self.lose(self._tray.put_back())
             return self.meet(error) and self._attempt(synced)
         except BaseException:
-            self.lose(self._desk.put_back())
+            self.lose(self._tray.put_back())
             raise
-        self._desk.done()
+        self._tray.done()
         if work.events:
             self.committed = max(self.committed, work.events[-1].seq)
         return True
@@ -102,14 +102,14 @@ class JournalKeeper:
         return False
 
     def _wants_room(self, error: BaseException) -> bool:
-        return disk.is_full(error) and self._desk.waiting > 0 and self._room_made < MOST_ROOM_MADE
+        return disk.is_full(error) and self._tray.waiting > 0 and self._room_made < MOST_ROOM_MADE
 
     def _replace(self, error: BaseException) -> None:
         found = self.file.replace(self._backlog.positions())
         gone = {seq for seq in self._backlog.unconfirmed() if seq <= self.committed}
         gone -= {event.seq for event in found.events}
         self.lose(sorted(gone))
-        self.lose(self._desk.lay_rescued(found.events, found.states, found.scan_s))
+        self.lose(self._tray.lay_rescued(found.events, found.states, found.scan_s))
         self.trouble.note(f"{self.file.broken(error)} {len(gone)} untold events were lost with it.")
 
     def lose(self, seqs: Sequence[int]) -> None:
@@ -132,17 +132,17 @@ class JournalKeeper:
         why = f"given up: more than {2 * self._keep} events waited; this and all before it went untold"
         for outlet in self._backlog.positions():
             if self._backlog.confirm(outlet, end):
-                self._desk.lay_cursor(outlet, end)
-                self._desk.lay_aside(SetAside(outlet, end, self._utc_s(), why))
+                self._tray.lay_cursor(outlet, end)
+                self._tray.lay_aside(SetAside(outlet, end, self._utc_s(), why))
 
     @property
     def tellable(self) -> int:
         """The last event that may be told: on disk, or waiting while the disk refuses."""
-        return max(self.committed, self._desk.last_waiting if self.trouble.active else 0)
+        return max(self.committed, self._tray.last_waiting if self.trouble.active else 0)
 
     def after(self, seq: int, limit: int) -> list[Event]:
         """Up to ``limit`` events after ``seq`` that may be told, in order. Raises what SQLite raises."""
-        waiting = self._desk.waiting_after(seq, limit) if self.trouble.active else []
+        waiting = self._tray.waiting_after(seq, limit) if self.trouble.active else []
         if waiting and waiting[0].seq == seq + 1:
             return waiting  # a disk that is out of order need not be asked
         return [*self.file.after(seq, limit), *waiting][:limit]

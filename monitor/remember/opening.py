@@ -9,8 +9,8 @@ from monitor.errors import StoreError
 from monitor.remember import disk
 from monitor.remember.backlog import Backlog
 from monitor.remember.database import TROUBLES, is_damage
-from monitor.remember.desk import Desk
 from monitor.remember.history_file import HistoryFile
+from monitor.remember.in_tray import InTray
 from monitor.remember.journal_file import JournalFile
 from monitor.remember.lock import FolderLock
 from monitor.remember.settings import StoreSettings
@@ -21,7 +21,7 @@ _Saved = TypeVar("_Saved")
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """An open store before its writer runs; on the desk lies what was saved from a broken journal.
+    """An open store before its writer runs; in the tray lies what was saved from a broken journal.
 
     Attributes:
         committed: the last event on disk.
@@ -32,7 +32,7 @@ class Opened:
     lock: FolderLock
     journal: JournalFile
     history: HistoryFile
-    desk: Desk
+    tray: InTray
     backlog: Backlog
     committed: int
     last_seq: int
@@ -72,20 +72,20 @@ def _make_folder(folder: Path) -> None:
 def _open_files(
     lock: FolderLock, settings: StoreSettings, utc_s: Callable[[], float], outlets: Sequence[str]
 ) -> Opened:
-    desk = Desk()
+    tray = InTray()
     file = JournalFile(settings.folder / "journal.db", outlets, utc_s)
     history = HistoryFile(settings.folder / "history.db", settings, utc_s)
     try:
-        trouble = _open_journal(file, desk) or _open_history(history)
+        trouble = _open_journal(file, tray) or _open_history(history)
     except BaseException:
         file.close()
         raise
     committed = file.last_seq
-    last_seq = max(committed, desk.last_waiting)
-    return Opened(lock, file, history, desk, _backlog(file, desk), committed, last_seq, trouble)
+    last_seq = max(committed, tray.last_waiting)
+    return Opened(lock, file, history, tray, _backlog(file, tray), committed, last_seq, trouble)
 
 
-def _open_journal(file: JournalFile, desk: Desk) -> str:
+def _open_journal(file: JournalFile, tray: InTray) -> str:
     """A sentence if the disk is full already: then the daemon watches all the same, and tries again."""
     try:
         file.open()
@@ -95,7 +95,7 @@ def _open_journal(file: JournalFile, desk: Desk) -> str:
         _stop_unless_damage(error, file.path)
         saved = _aside(file.path, file.replace)
         _begin(file)
-        desk.lay_rescued(saved.events, saved.states, saved.scan_s)
+        tray.lay_rescued(saved.events, saved.states, saved.scan_s)
     return ""
 
 
@@ -135,8 +135,8 @@ def _stop_unless_damage(error: BaseException, path: Path) -> None:
         raise StoreError(disk.sentence(error, path)) from error
 
 
-def _backlog(file: JournalFile, desk: Desk) -> Backlog:
+def _backlog(file: JournalFile, tray: InTray) -> Backlog:
     positions = file.known.positions
     stamps = file.stamps_after(min(positions.values())) if positions else []
-    waiting = [(event.seq, event.at_utc_s) for event in desk.waiting_after(0, desk.waiting)]
+    waiting = [(event.seq, event.at_utc_s) for event in tray.waiting_after(0, tray.waiting)]
     return Backlog(positions, [*stamps, *waiting])

@@ -48,7 +48,7 @@ class Store:
         self.instance_id = known.instance_id or ""
         self.set_aside: Path | None = opened.set_aside
         self._lock = opened.lock
-        self._desk = opened.desk
+        self._tray = opened.tray
         self._backlog = opened.backlog
         self._now = now
         self._thinner = Thinner(settings.history_step_s)
@@ -59,7 +59,7 @@ class Store:
         self._history = HistoryKeeper(opened.history, self._thinner.finished)
         self._journal = JournalKeeper(
             opened.journal,
-            self._desk,
+            self._tray,
             self._backlog,
             keep=settings.keep_events,
             committed=opened.committed,
@@ -68,7 +68,7 @@ class Store:
         )
         if opened.trouble:
             self._journal.trouble.met(opened.trouble, real_s())
-        self._writer = Writer(self._journal, self._history, self._desk, flush_s=settings.flush_s)
+        self._writer = Writer(self._journal, self._history, self._tray, flush_s=settings.flush_s)
         self._writer.start()
 
     @classmethod
@@ -105,7 +105,7 @@ class Store:
         stamped = tuple(self._stamp(event) for event in events)
         for event in stamped:
             self._backlog.add(event.seq, event.at_utc_s)
-        dropped = self._desk.lay_events(stamped, snapshots, scan_s)
+        dropped = self._tray.lay_events(stamped, snapshots, scan_s)
         self._backlog.forget(dropped)
         self._dropped += len(dropped)
         return stamped
@@ -117,7 +117,7 @@ class Store:
 
     def remember(self, snapshots: Mapping[str, str], scan_s: float) -> None:
         """Have states without an event written soon, without a sync; of several the latest counts."""
-        self._desk.lay_states(snapshots, scan_s)
+        self._tray.lay_states(snapshots, scan_s)
 
     def record(self, point: PointId, reading: Reading) -> None:
         """Count one reading into the history; about a microsecond, no disk."""
@@ -162,11 +162,11 @@ class Store:
         self.cursor(outlet)
         seq = min(seq, self._last_seq)
         if self._backlog.confirm(outlet, seq):
-            self._desk.lay_cursor(outlet, seq)
+            self._tray.lay_cursor(outlet, seq)
 
     def set_aside_event(self, outlet: str, seq: int, why: str) -> None:
         """Record that an outlet can never deliver this event; then it may ``confirm`` past it."""
-        self._desk.lay_aside(SetAside(outlet, seq, self._now().utc_s, why))
+        self._tray.lay_aside(SetAside(outlet, seq, self._now().utc_s, why))
 
     # ------------------------------------------------------------ reading
 
@@ -209,7 +209,7 @@ class Store:
             figures,
             healthy=figures.healthy and not stuck,
             last_error=f"The disk has not answered for {stuck_s:.0f} s." if stuck else figures.last_error,
-            waiting_events=self._desk.waiting,
+            waiting_events=self._tray.waiting,
             dropped_events=figures.dropped_events + self._dropped,
             dropped_history_rows=self._thinner.dropped,
             outlets=self._backlog.figures(),
@@ -223,18 +223,18 @@ class Store:
         Raises:
             StoreError: the disk would not take all of it within ``PATIENCE_S``, or the store is closed.
         """
-        if self._desk.closing:
+        if self._tray.closing:
             raise StoreError("The store is closed.")
         self._thinner.finish_all()
-        if not await _within_patience(self._desk.ask_flush()):
+        if not await _within_patience(self._tray.ask_flush()):
             raise StoreError(self.figures().last_error or "The disk did not take everything in time.")
 
     async def close(self) -> None:
         """Write everything and close both files; gives up after ``PATIENCE_S`` if the disk hangs."""
-        if self._desk.closing:
+        if self._tray.closing:
             return
         self._thinner.finish_all()
-        self._desk.ask_flush(closing=True)
+        self._tray.ask_flush(closing=True)
         if await _within_patience(self._writer.ended):
             self._lock.release()
 

@@ -14,8 +14,8 @@ from monitor.clock import real_s
 from monitor.errors import StoreError
 from monitor.figures import StoreFigures
 from monitor.remember.database import TROUBLES
-from monitor.remember.desk import Desk
 from monitor.remember.history_keeper import HistoryKeeper
+from monitor.remember.in_tray import InTray
 from monitor.remember.journal_keeper import JournalKeeper
 
 #: What needs no sync waits this long for company: fewer pages written, and a killed process loses no more.
@@ -39,7 +39,7 @@ class Writer:
         self,
         journal: JournalKeeper,
         history: HistoryKeeper,
-        desk: Desk,
+        tray: InTray,
         *,
         flush_s: float,
     ) -> None:
@@ -48,7 +48,7 @@ class Writer:
         self.ended: Future[bool] = Future()
         self._journal = journal
         self._history = history
-        self._desk = desk
+        self._tray = tray
         self._flush_s = flush_s
         self._announced = journal.committed
         self._next_soon_s = 0.0
@@ -70,15 +70,15 @@ class Writer:
         Raises:
             StoreError: too many wait, or the store is closed.
         """
-        if self._desk.closing:
+        if self._tray.closing:
             raise StoreError("The store is closed.")
         answer: Future[_Answer] = Future()
-        self._desk.ask(lambda: _do(job, recover, answer))
+        self._tray.ask(lambda: _do(job, recover, answer))
         return answer
 
     def _run(self) -> None:
         while not self._turn():
-            self._desk.wait(self._rest_s())
+            self._tray.wait(self._rest_s())
         self._journal.file.close()
         self._history.file.close()
         self.ended.set_result(True)
@@ -86,22 +86,22 @@ class Writer:
     def _rest_s(self) -> float:
         now_s = real_s()
         trouble = self._journal.trouble
-        if self._desk.flush_asked:
+        if self._tray.flush_asked:
             return 0.0
         due_s = [self._next_flush_s - now_s]
         if self._history.trouble.active:
             due_s.append(self._history.trouble.rest_s(now_s))
         if trouble.active:
             due_s.append(trouble.rest_s(now_s))
-        elif self._desk.something:
-            due_s.append(0.0 if self._desk.has_events else self._next_soon_s - now_s)
+        elif self._tray.something:
+            due_s.append(0.0 if self._tray.has_events else self._next_soon_s - now_s)
         return max(0.0, min(due_s))
 
     def _turn(self) -> bool:
         """Do what is due; whether it was the last turn."""
         self.busy_since_s = real_s()
-        closing = self._desk.closing
-        flushes = [flush for flush in self._desk.flushes() if flush.set_running_or_notify_cancel()]
+        closing = self._tray.closing
+        flushes = [flush for flush in self._tray.flushes() if flush.set_running_or_notify_cancel()]
         try:
             self._do_what_is_due(everything=closing or bool(flushes))
         except Exception as error:  # a fault of ours must not end the only thread that can save anything
@@ -110,15 +110,15 @@ class Writer:
         self.figures = self._figures()
         self._announce()
         for flush in flushes:
-            # What was laid on the desk since (a cursor, mostly) is the next turn's: only a refusal counts here.
+            # What was laid in the tray since (a cursor, mostly) is the next turn's: only a refusal counts here.
             flush.set_result(not self._journal.trouble.active and not self._history.trouble.active)
         self.busy_since_s = None
         return closing
 
     def _do_what_is_due(self, *, everything: bool) -> None:
         now_s = real_s()
-        soon = now_s >= self._next_soon_s and (self._desk.something or self._journal.trouble.active)
-        if everything or ((soon or self._desk.has_events) and not self._journal.trouble.rest_s(now_s)):
+        soon = now_s >= self._next_soon_s and (self._tray.something or self._journal.trouble.active)
+        if everything or ((soon or self._tray.has_events) and not self._journal.trouble.rest_s(now_s)):
             self._write_events(synced=everything)
         self._announce()
         self._answer()
@@ -135,13 +135,13 @@ class Writer:
         self._next_flush_s = real_s() + self._flush_s
 
     def _let_events_pass(self) -> None:
-        if self._desk.has_events and not self._journal.trouble.active:
+        if self._tray.has_events and not self._journal.trouble.active:
             self._write_events(synced=False)
             self._announce()
         self._answer()
 
     def _answer(self) -> None:
-        for question in self._desk.questions():
+        for question in self._tray.questions():
             question()
 
     def _announce(self) -> None:

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from monitor.remember import disk
-from monitor.remember.desk import Desk
+from monitor.remember.in_tray import InTray
 from monitor.remember.store import Store
 from tests.remember.making import DP_101, a_reading, an_event, on_thread, opened, read, texts, told, until
 
@@ -110,7 +110,7 @@ def test_a_full_disk_gets_the_place_of_the_oldest_history(tmp_path):
 
 
 def test_beyond_its_bound_the_memory_drops_the_oldest_events_and_counts_them(tmp_path, monkeypatch):
-    monkeypatch.setattr(Desk.__init__, "__defaults__", (50,))
+    monkeypatch.setattr(InTray.__init__, "__defaults__", (50,))
 
     async def story() -> None:
         async with opened(tmp_path) as store:
@@ -147,7 +147,7 @@ def test_a_restart_after_a_full_disk_never_gives_a_number_again(tmp_path):
             store.confirm("mqtt", last)
             connection = store._journal.file.connection
             # Room for the cursor, none for the events: they are lost with the process.
-            await on_thread(store, store._desk.take)
+            await on_thread(store, store._tray.take)
             await on_thread(store, lambda: connection.execute("UPDATE cursors SET seq = ?", (last,)).fetchall())
         async with opened(tmp_path) as store:
             assert store.append([an_event()], {}, 1.0)[0].seq == last + 1

@@ -1,6 +1,6 @@
-"""Desk: what waits to be written down; any thread lays things on it, the writer alone takes them.
+"""In-tray: what waits to be written down; any thread lays things in it, the writer alone takes them.
 
-Everything on it goes into one transaction, so a snapshot never becomes durable without the events that led to
+Everything in it goes into one transaction, so a snapshot never becomes durable without the events that led to
 it. It is bounded: events by number (the oldest are dropped, and who lays them is told), snapshots by the number
 of collectors (the latest wins), cursors by the number of outlets, questions by number (refused beyond it).
 """
@@ -37,8 +37,8 @@ class Work:
         return bool(self.events or self.states or self.scan_s or self.cursors or self.aside)
 
 
-class Desk:
-    """The writer's in-tray.
+class InTray:
+    """What waits for the writer.
 
     Args:
         bound: most events that wait; the default is the house's, tests use less.

@@ -1,4 +1,4 @@
-"""Desk and backlog: nothing is lost, doubled or reordered between the loop and the writer."""
+"""In-tray and backlog: nothing is lost, doubled or reordered between the loop and the writer."""
 
 from dataclasses import replace
 
@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from monitor.errors import StoreError
 from monitor.figures import OutletFigures
 from monitor.remember.backlog import Backlog
-from monitor.remember.desk import MAX_WAITING_QUESTIONS, Desk
+from monitor.remember.in_tray import MAX_WAITING_QUESTIONS, InTray
 from tests.remember.making import an_event
 
 
@@ -19,55 +19,55 @@ def _events(first: int, count: int):
 
 @given(st.lists(st.sampled_from(["lay", "take", "done", "put back"])), st.integers(1, 8))
 def test_whatever_happens_each_event_is_written_dropped_or_waiting_once_and_in_order(steps, bound):
-    desk, seq, taken = Desk(bound), 0, False
+    tray, seq, taken = InTray(bound), 0, False
     written: list[int] = []
     dropped: list[int] = []
     in_hand: list[int] = []
     for step in steps:
         if step == "lay":
-            dropped += desk.lay_events(_events(seq + 1, 3), {"DC-101": str(seq + 3)}, float(seq))
+            dropped += tray.lay_events(_events(seq + 1, 3), {"DC-101": str(seq + 3)}, float(seq))
             seq += 3
         elif step == "take" and not taken:
-            in_hand, taken = [event.seq for event in desk.take().events], True
+            in_hand, taken = [event.seq for event in tray.take().events], True
         elif step == "done" and taken:
             written += in_hand
-            desk.done()
+            tray.done()
             taken = False
         elif step == "put back" and taken:
-            dropped += desk.put_back()
+            dropped += tray.put_back()
             taken = False
-    waiting = ([*in_hand] if taken else []) + [event.seq for event in desk.waiting_after(0, 10_000)]
+    waiting = ([*in_hand] if taken else []) + [event.seq for event in tray.waiting_after(0, 10_000)]
     assert written == sorted(written)
     assert waiting == sorted(waiting)
     assert sorted(written + dropped + waiting) == list(range(1, seq + 1))
-    assert desk.waiting == len(waiting) <= 2 * bound
+    assert tray.waiting == len(waiting) <= 2 * bound
 
 
 def test_the_latest_state_wins_although_an_older_one_is_put_back():
-    desk = Desk()
-    desk.lay_states({"DC-101": "old", "DC-102": "old"}, 5.0)
-    desk.take()
-    desk.lay_states({"DC-101": "new"}, 6.0)
-    desk.put_back()
-    work = desk.take()
+    tray = InTray()
+    tray.lay_states({"DC-101": "old", "DC-102": "old"}, 5.0)
+    tray.take()
+    tray.lay_states({"DC-101": "new"}, 6.0)
+    tray.put_back()
+    work = tray.take()
     assert (work.states, work.scan_s) == ({"DC-101": "new", "DC-102": "old"}, 6.0)
 
 
 def test_what_was_rescued_goes_before_what_waits_and_never_over_newer_states():
-    desk = Desk()
-    desk.lay_events(_events(5, 2), {"DC-101": "new"}, 6.0)
-    desk.lay_rescued(_events(3, 2), {"DC-101": "old", "DC-102": "old"}, 4.0)
-    work = desk.take()
+    tray = InTray()
+    tray.lay_events(_events(5, 2), {"DC-101": "new"}, 6.0)
+    tray.lay_rescued(_events(3, 2), {"DC-101": "old", "DC-102": "old"}, 4.0)
+    work = tray.take()
     assert [event.seq for event in work.events] == [3, 4, 5, 6]
     assert (work.states, work.scan_s) == ({"DC-101": "new", "DC-102": "old"}, 6.0)
 
 
 def test_questions_are_bounded():
-    desk = Desk()
+    tray = InTray()
     for _ in range(MAX_WAITING_QUESTIONS):
-        desk.ask(lambda: None)
+        tray.ask(lambda: None)
     with pytest.raises(StoreError, match="ask again later"):
-        desk.ask(lambda: None)
+        tray.ask(lambda: None)
 
 
 @given(st.lists(st.tuples(st.sampled_from(["add", "a", "b", "forget"]), st.integers(0, 40)), max_size=60))
