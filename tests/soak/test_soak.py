@@ -1,6 +1,7 @@
 """A day of the plant in which everything fails at random: nothing lost, nothing wrong, nothing that grows.
 
-The normal run lives three quarters of an hour of it, by a seed; with CAKEWATCH_LONG all 24. CAKEWATCH_SEED chooses another day.
+The normal run lives three quarters of an hour of it, by a seed; with CAKEWATCH_LONG all 24 hours.
+CAKEWATCH_SEED chooses another day.
 """
 
 import os
