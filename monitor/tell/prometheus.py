@@ -45,10 +45,10 @@ class MetricsView:
 
 def render(view: MetricsView, accept: str | None = None) -> tuple[bytes, str]:
     """The metrics and their content type, in the form that the scraper's ``Accept`` header asks for."""
-    drawn = list(families(view))
+    # One family at a time: all samples of a thousand collectors at once would take megabytes.
     if exposition.wants_openmetrics(accept):
-        return exposition.openmetrics(drawn), exposition.OPENMETRICS
-    return exposition.text(drawn), exposition.TEXT
+        return exposition.openmetrics(families(view)), exposition.OPENMETRICS
+    return exposition.text(families(view)), exposition.TEXT
 
 
 def families(view: MetricsView) -> Iterator[Family]:
