@@ -52,13 +52,16 @@ DP = AnalogChannel(
 )
 
 
+MINUTE = TrendSettings(residual_window_s=60.0, average_window_s=60.0)
+
+
 def plan(
     name="DC-101",
     number="101",
     bands=None,
     with_fan=False,
     dp=DP,
-    trends=TrendSettings(residual_window_s=60.0, average_window_s=60.0),
+    trends=MINUTE,
 ):
     points = {Role.DP: PointPlan(tag=f"PDT-{number}", place="test", channel=dp)}
     if with_fan:

@@ -163,13 +163,17 @@ inputs = st.lists(
 )
 
 
+def input_of(what, now_s):
+    if isinstance(what, Trigger):
+        return PersonDid("DC-101", "PDAH-101", what, "A. Shift")
+    return what if isinstance(what, Tick) else dp_scan(now_s, what)
+
+
 def feed(day, story, start_s=0.0):
     now_s = start_s
     for passed_s, what in story:
         now_s += passed_s
-        if isinstance(what, Trigger):
-            what = PersonDid("DC-101", "PDAH-101", what, "A. Shift")
-        day.take(now_s, what if isinstance(what, Tick | PersonDid) else dp_scan(now_s, what))
+        day.take(now_s, input_of(what, now_s))
     return now_s
 
 
@@ -186,7 +190,7 @@ def test_replay_equals_live(story):
 @given(inputs, st.data())
 @settings(max_examples=200)
 def test_no_power_cut_loses_a_latch_or_shortens_a_delay(story, data):
-    """The daemon is killed after any input and goes on from its snapshot, on a clock that stood still meanwhile."""
+    """Killed after any input it goes on from its snapshot, on a clock that stood still meanwhile."""
     cut = data.draw(st.integers(0, len(story)))
     day = Day(plan())
     now_s = feed(day, story[:cut])
