@@ -165,5 +165,6 @@ def _outlets(plan: SitePlan) -> Iterator[str]:
         tls = "with TLS" if plan.mqtt.tls else "without TLS"
         version = "5" if plan.mqtt.version == 5 else "3.1.1"
         where = f"{plan.mqtt.host} port {plan.mqtt.port}"
-        yield f"MQTT {version}: {where} {tls}, below {plan.mqtt.base_topic}, as {plan.mqtt.client_id}"
+        known_as = f", as {plan.mqtt.client_id}" if plan.mqtt.client_id else ""
+        yield f"MQTT {version}: {where} {tls}, below {plan.mqtt.base_topic}{known_as}"
     yield f"HTTP: {plan.http.host} port {plan.http.port}" if plan.http else "HTTP: none"

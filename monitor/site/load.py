@@ -109,7 +109,7 @@ def _plan(
         links=link_plans(shape),
         collectors=collectors,
         store=store_settings(shape.store, folder),
-        mqtt=mqtt_settings(shape.mqtt, shape.site.name, secret.text, folder) if shape.mqtt else None,
+        mqtt=mqtt_settings(shape.mqtt, secret.text, folder) if shape.mqtt else None,
         http=http_settings(shape.http) if shape.http else None,
     )
     return replace(plan, warnings=_warnings(file, found, shape, plan))

@@ -1,6 +1,5 @@
 """Outlets: store, broker and HTTP address of the site file become settings; paths count from the file's folder."""
 
-import re
 from pathlib import Path
 
 from monitor.remember.settings import StoreSettings
@@ -23,14 +22,13 @@ def store_settings(shape: Store, folder: Path) -> StoreSettings:
     )
 
 
-def mqtt_settings(shape: Mqtt, site_name: str, password: str | None, folder: Path) -> MqttSettings:
+def mqtt_settings(shape: Mqtt, password: str | None, folder: Path) -> MqttSettings:
     """Return how the broker is reached; the password was read elsewhere."""
-    plain_name = re.sub(r"[^A-Za-z0-9._-]+", "-", site_name).strip("-").lower()
     return MqttSettings(
         host=shape.host,
         port=shape.port or (MQTT_TLS_PORT if shape.tls else MQTT_PORT),
         version=5 if shape.version == "5" else 3,
-        client_id=shape.client_id or f"cakewatch-{plain_name}"[:64].rstrip("-"),
+        client_id=shape.client_id,
         username=shape.username,
         password=password,
         tls=_tls_settings(shape.tls, folder) if shape.tls else None,
