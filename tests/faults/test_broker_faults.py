@@ -10,7 +10,7 @@ import pytest
 
 from tests.peers.fault_device import OK, Fault, Kind
 from tests.rig import sites
-from tests.rig.load import one_collector
+from tests.rig.load import FlappingMill, one_collector
 from tests.rig.rig import QUEUE, Rig
 from tests.rig.waiting import until
 from tests.rig.wall import Wall
@@ -75,6 +75,25 @@ def test_a_frozen_broker_delays_what_is_told_and_nothing_else(rig):
     ledger = rig.ledger(20)
     ledger.check()
     until(lambda: watch.metric("cakewatch_outlet_backlog_events", outlet="mqtt") == 0, 10)
+
+
+def test_what_was_under_way_when_the_connection_was_cut_is_told_again(rig):
+    """Without a restart of the daemon, which would tell it again in any case."""
+    mill = FlappingMill(rig, collectors=5)
+    watch = rig.daemon()
+    for _ in range(3):
+        until(lambda: watch.metric("cakewatch_mqtt_connected") == 1, 10)
+        heard = len(rig.listener.of("events"))
+        until(lambda n=heard: len(rig.listener.of("events")) > n + 10, 10)
+        rig.broker.freeze()
+        until(lambda: watch.metric("cakewatch_mqtt_in_flight_events") >= 3, 10)
+        rig.gate.cut()
+        time.sleep(0.2)
+        rig.broker.thaw()
+    mill.flapping = False
+    ledger = rig.ledger(20)
+    assert watch.metric("cakewatch_mqtt_reconnects_total") >= 3
+    ledger.check()
 
 
 @pytest.mark.parametrize("queue", [QUEUE, "max_queued_messages 0"], ids=["answers", "answers and hangs up"])

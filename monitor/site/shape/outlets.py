@@ -65,7 +65,8 @@ class Mqtt(Block):
     ] = Field(
         default="",
         validate_default=False,
-        description="Client identifier. Unique at the broker; default one of the host, the site and its store, the same at every start.",
+        description="Client identifier. Unique at the broker; default one of the host, the site and its store, "
+        "the same at every start.",
     )
     username: Annotated[str | None, line("a user name")] = optional("User name at the broker. Default none.")
     password_env: Annotated[
