@@ -22,6 +22,8 @@ class Gate:
         self._target_port = target_port
         self._server: asyncio.Server | None = None
         self._writers: set[asyncio.StreamWriter] = set()
+        self._flowing = asyncio.Event()
+        self._flowing.set()
         self._tasks: set[asyncio.Task[None]] = set()
         self.open()
         field.at_the_end(self._shut)
@@ -34,8 +36,16 @@ class Gate:
         self._field.run(self._shut())
 
     def cut(self) -> None:
-        """Cut what stands; new connections are taken."""
+        """Cut what stands; new connections are taken. What a stall held back is lost."""
         self._field.call(self._cut)
+
+    def stall(self) -> None:
+        """Keep what the daemon sends from now on, until ``flow`` or a cut."""
+        self._field.call(self._flowing.clear)
+
+    def flow(self) -> None:
+        """Let everything pass again."""
+        self._field.call(self._flowing.set)
 
     async def _open(self) -> None:
         if self._server is None:
@@ -67,8 +77,8 @@ class Gate:
             self._writers.add(far_writer)
             ends.append(far_writer)
             ways = [
-                asyncio.ensure_future(_pump(reader, far_writer)),
-                asyncio.ensure_future(_pump(far_reader, writer)),
+                asyncio.ensure_future(self._pump(reader, far_writer, up=True)),
+                asyncio.ensure_future(self._pump(far_reader, writer)),
             ]
             try:
                 await asyncio.wait(ways, return_when=asyncio.FIRST_COMPLETED)
@@ -83,9 +93,10 @@ class Gate:
                 self._writers.discard(end)
                 end.transport.abort()
 
-
-async def _pump(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
-    with contextlib.suppress(OSError):
-        while data := await reader.read(65536):
-            writer.write(data)
-            await writer.drain()
+    async def _pump(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter, *, up: bool = False) -> None:
+        with contextlib.suppress(OSError):
+            while data := await reader.read(65536):
+                if up:
+                    await self._flowing.wait()
+                writer.write(data)
+                await writer.drain()
