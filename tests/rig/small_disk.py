@@ -11,7 +11,8 @@ import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
-SIZE = 6_000_000
+#: Room for both files of the store with their logs, which SQLite lets grow to about 4 MB each.
+SIZE = 30_000_000
 
 
 class SmallDisk:
