@@ -88,8 +88,8 @@ def connect_refused(settings: MqttSettings, code: int) -> str:
     """What the broker's answer to CONNECT means."""
     reason = _CONNECT_REFUSED.get(code, f"reason code 0x{code:02X}")
     user = f" for user {settings.username!r}" if settings.username and code in (0x86, 0x87) else ""
-    if code == 0x87 and settings.version == 3 and settings.username:
-        # MQTT 3.1.1 brokers answer a wrong password with "not authorised" as often as with code 4.
+    if code == 0x87 and settings.username:
+        # Brokers answer a wrong password with "not authorised" as often as with its own code, on either version.
         reason = "not authorised (a wrong user name or password, or a user who may not connect)"
     return f"{where(settings)} refused us{user}: {reason}"
 
