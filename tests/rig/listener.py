@@ -65,16 +65,25 @@ class Listener:
     def prove(self, within_s: float = 10.0) -> None:
         """Return when everything that the broker took so far has been heard."""
         self._marks += 1
-        mark = str(self._marks)
+        mark, since = str(self._marks).encode(), len(self.heard)
+        published = ""
 
         def heard_mark() -> bool:
-            if any(one.topic == MARK and one.payload == mark.encode() for one in self.heard[-500:]):
+            nonlocal published
+            if any(one.topic == MARK and one.payload == mark for one in self.heard[since:]):
                 return True
-            subprocess.run(["mosquitto_pub", *self._at, "-t", MARK, "-m", mark], capture_output=True, timeout=5)
-            time.sleep(0.02)
-            return any(one.topic == MARK and one.payload == mark.encode() for one in self.heard[-500:])
+            done = subprocess.run(
+                ["mosquitto_pub", *self._at, "-t", MARK, "-m", mark], capture_output=True, timeout=5
+            )
+            published = f"mosquitto_pub: {done.returncode} {done.stderr.decode()}"
+            return False
 
-        until(heard_mark, within_s, "the subscriber hears nothing of the broker")
+        until(heard_mark, within_s, lambda: f"the mark {mark.decode()}; {published}; {self._how()}")
+
+    def _how(self) -> str:
+        ended = None if self._process is None else self._process.poll()
+        reading = [reader.is_alive() for reader in self._readers]
+        return f"mosquitto_sub ended: {ended}; reading: {reading}; heard {len(self.heard)}"
 
     def hang_up(self) -> None:
         """End the connection; what it brought is kept."""
