@@ -21,6 +21,7 @@ from uvicorn import Config, Server
 from monitor.errors import PlantError
 from monitor.tell.health import HealthReport
 from monitor.tell.settings import HttpSettings
+from monitor.tell.web_connection import KEEP_ALIVE_S, BoundedConnection
 
 log = logging.getLogger(__name__)
 
@@ -35,7 +36,6 @@ _INDEX = """cakewatch: differential pressure across dust collector filters
 /health    200 while every link's scan, the judge and the journal move; 503 otherwise
 """
 
-_MAX_CONNECTIONS = 50
 _STOP_LIMIT_S = 0.8
 
 
@@ -92,10 +92,9 @@ class WebServer:
             log_config=None,
             access_log=False,
             lifespan="off",
-            http="h11",
+            http=BoundedConnection,
             ws="none",
-            limit_concurrency=_MAX_CONNECTIONS,
-            timeout_keep_alive=75,  # longer than a usual scrape interval, so that a scraper keeps its connection
+            timeout_keep_alive=KEEP_ALIVE_S,
             timeout_graceful_shutdown=1,
             server_header=False,
         )
