@@ -14,7 +14,7 @@ from monitor.scan import turn as scan
 from monitor.scan.happenings import removed_event
 from monitor.scan.settings import CollectorPlan
 from monitor.scan.state import CollectorState
-from monitor.words import AlarmState, Event, Instant
+from monitor.words import AlarmState, Event, Instant, Role
 
 Plans = Mapping[str, CollectorPlan]
 States = Mapping[str, CollectorState]
@@ -73,11 +73,16 @@ def _carry(
         average=_same_length(state.average, old.trends.average_window_s, new.trends.average_window_s),
     )
     kept = [role for role, point in new.points.items() if old.points.get(role) == point]
+    watched = watch.begin(scan.bands_of(new), state.watch.alarms)
+    looked_s = state.looked_s
+    if Role.DP not in kept and looked_s is not None:
+        watched, looked_s = watch.blinded(scan.bands_of(new), watched, looked_s), None
     return replace(
         fresh,
         channels={**fresh.channels, **{role: state.channels[role] for role in kept}},
         readings={**fresh.readings, **{role: state.readings[role] for role in kept}},
-        watch=watch.begin(scan.bands_of(new), state.watch.alarms),
+        watch=watched,
+        looked_s=looked_s,
     )
 
 

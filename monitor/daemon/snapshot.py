@@ -91,6 +91,7 @@ def _alarm_fields(alarm: Alarm) -> dict[str, Any]:
         "seen": alarm.seen,
         "raised_utc_s": alarm.raised_utc_s,
         "since_utc_s": alarm.since_utc_s,
+        "easing": alarm.easing,
     }
 
 
@@ -104,6 +105,7 @@ def _alarm(fields: dict[str, Any]) -> Alarm:
         seen=bool(fields["seen"]),
         raised_utc_s=_optional(fields["raised_utc_s"]),
         since_utc_s=_optional(fields["since_utc_s"]),
+        easing=_timer(fields.get("easing")),
     )
 
 

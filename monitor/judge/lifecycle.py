@@ -56,6 +56,7 @@ class Alarm:
         delay: the on-delay or off-delay that is being counted.
         returned: counts the time since the return to normal, for the auto-clear.
         seen: a person acknowledged since it was raised.
+        easing: for an alarm that counts back: the on-delay counted when the condition went, and when that was.
         raised_utc_s, since_utc_s: stamps of the raising and of the present state.
     """
 
@@ -67,6 +68,7 @@ class Alarm:
     seen: bool = False
     raised_utc_s: float | None = None
     since_utc_s: float | None = None
+    easing: Timer | None = None
 
 
 class Transition(NamedTuple):
@@ -91,7 +93,7 @@ def advance(settings: AlarmSettings, alarm: Alarm, seen: Presence, now: Instant)
     ``now`` must not lie before the moment of the step before.
     """
     alarm, fired = _elapse(settings, alarm, now)
-    alarm = _look(alarm, seen, now.mono_s)
+    alarm = _look(settings, alarm, seen, now.mono_s)
     alarm, fired_now = _elapse(settings, alarm, now)
     return alarm, fired + fired_now
 
@@ -101,6 +103,27 @@ def command(settings: AlarmSettings, alarm: Alarm, trigger: Trigger, now: Instan
     alarm, fired = _elapse(settings, alarm, now)
     alarm, done = _move(settings, alarm, trigger, now)
     return alarm, fired + done
+
+
+def confirm(settings: AlarmSettings, alarm: Alarm, seen: Presence, now: Instant, looked_s: float) -> Step:
+    """As ``advance``, but the time since the last look counts only if now the same is seen as then.
+
+    Between two looks nobody looked. Where both saw the same, it is taken to have been so in between, and what
+    fell due meanwhile happens now, when it is known; where they differ, or where nothing is seen now, every
+    clock is set back to the last look, at ``looked_s``.
+    """
+    if not alarm.blind and seen is (Presence.PRESENT if alarm.present else Presence.ABSENT):
+        return _elapse(settings, alarm, now, at_once=False)
+    return advance(settings, pause(alarm, looked_s), seen, now)
+
+
+def command_between(
+    settings: AlarmSettings, alarm: Alarm, trigger: Trigger, now: Instant, looked_s: float
+) -> Step:
+    """As ``command``, but nothing falls due by it: the time since the last look is not vouched for yet."""
+    held, fired = command(settings, pause(alarm, looked_s), trigger, now)
+    seen = Presence.BLIND if alarm.blind else Presence.PRESENT if alarm.present else Presence.ABSENT
+    return _look(settings, held, seen, looked_s), fired
 
 
 def due_s(settings: AlarmSettings, alarm: Alarm) -> float:
@@ -114,24 +137,35 @@ def pause(alarm: Alarm, now_s: float) -> Alarm:
     return alarm if alarm.blind else _stand_still(alarm, now_s)
 
 
-def _look(alarm: Alarm, seen: Presence, now_s: float) -> Alarm:
+def _look(settings: AlarmSettings, alarm: Alarm, seen: Presence, now_s: float) -> Alarm:
     """Take in the condition: edges start and stop the delays; blindness stops every clock."""
     if seen is Presence.BLIND:
         return pause(alarm, now_s)
     present = seen is Presence.PRESENT
     if not alarm.blind and present == alarm.present:
         return alarm
-    delay = alarm.delay if present == alarm.present else None
+    delay = alarm.delay if present == alarm.present else _eased(alarm.easing, now_s)
     # A delay is owed while the condition and the state disagree.
     owed = present != (alarm.state in ACTIVE)
+    easing = None
+    if settings.counts_back and not present and alarm.delay is not None and alarm.present:
+        easing = Timer(alarm.delay.stopped(now_s).counted_s, now_s)
     return replace(
         alarm,
         present=present,
         blind=False,
         delay=(delay or Timer(0.0, None)).started(now_s) if owed else None,
+        easing=easing,
         # Started anew at each edge: an auto-clear that was held up by the condition falls due when it goes.
         returned=None if alarm.returned is None else alarm.returned.stopped(now_s).started(now_s),
     )
+
+
+def _eased(easing: Timer | None, now_s: float) -> Timer | None:
+    """What is left of an on-delay that was counted back since its condition went."""
+    if easing is None or easing.since_s is None:
+        return None
+    return Timer(max(0.0, easing.counted_s - (now_s - easing.since_s)), None)
 
 
 def _stand_still(alarm: Alarm, now_s: float) -> Alarm:
@@ -143,12 +177,12 @@ def _stand_still(alarm: Alarm, now_s: float) -> Alarm:
     )
 
 
-def _elapse(settings: AlarmSettings, alarm: Alarm, now: Instant) -> Step:
-    """Fire every timer that falls due until now, each at its own moment, earliest first."""
+def _elapse(settings: AlarmSettings, alarm: Alarm, now: Instant, *, at_once: bool = True) -> Step:
+    """Fire every timer that falls due until now, earliest first: each at its own moment, or all of them now."""
     fired: tuple[Transition, ...] = ()
     while (due := _next(settings, alarm)) is not None and due[1] <= now.mono_s:
         trigger, at_s = due
-        at = Instant(at_s, now.utc_s - (now.mono_s - at_s))
+        at = Instant(at_s, now.utc_s - (now.mono_s - at_s)) if at_once else now
         alarm, done = _move(settings, alarm, trigger, at)
         fired += done
     return alarm, fired

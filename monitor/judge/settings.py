@@ -17,6 +17,8 @@ class AlarmSettings:
         latching: held after the return to normal until a person or the auto-clear timer clears it.
         auto_clear_s: a latched (or returned, unacknowledged) alarm is cleared by the timer this long after its
             return to normal; None: only a person clears it. An active alarm is never cleared by a timer.
+        counts_back: a condition that goes during the on-delay does not end the count but turns it back at the
+            same pace: a signal that is bad most of the time is a bad signal, even if it is good now and then.
     """
 
     tag: str
@@ -25,6 +27,7 @@ class AlarmSettings:
     off_delay_s: float
     latching: bool
     auto_clear_s: float | None
+    counts_back: bool = False
 
 
 class Side(StrEnum):

@@ -11,7 +11,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from monitor.judge.lifecycle import Alarm, Presence, Transition, advance, command, due_s
+from monitor.judge.lifecycle import (
+    Alarm,
+    Presence,
+    Transition,
+    advance,
+    command_between,
+    confirm,
+    due_s,
+    pause,
+)
 from monitor.judge.settings import AlarmSettings, Band, Judged, Side
 from monitor.judge.table import Trigger
 from monitor.words import Instant
@@ -46,31 +55,49 @@ class Range(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Watch:
-    """The alarms by tag, and the calm that follows from them."""
+    """The alarms by tag, and the calm that follows from them.
+
+    Attributes:
+        due_s: when the first delay of any alarm runs out, if the same is seen then.
+        bad_due_s: the same of the bad signal alone, which needs no reading to run out.
+    """
 
     alarms: Mapping[str, Alarm]
     ranges: tuple[Range, ...]
     due_s: float
+    bad_due_s: float
 
 
 def begin(bands: Bands, alarms: Mapping[str, Alarm]) -> Watch:
     """Begin, or go on with remembered alarms; tags without a memory begin normal, others are dropped."""
     tags = [band.alarm.tag for band in bands.bands] + [bands.bad_signal.tag]
     # No calm yet: the first look must compare everything.
-    return Watch({tag: alarms.get(tag, Alarm()) for tag in tags}, (), -math.inf)
+    return Watch({tag: alarms.get(tag, Alarm()) for tag in tags}, (), -math.inf, -math.inf)
 
 
-def look(bands: Bands, watch: Watch, seen: Seen, now: Instant) -> tuple[Watch, tuple[Transition, ...]]:
-    """Judge what is seen now. Returns the same watch where nothing could happen."""
-    if is_calm(watch, seen, now.mono_s):
+def look(
+    bands: Bands, watch: Watch, seen: Seen, now: Instant, looked_s: float | None = None
+) -> tuple[Watch, tuple[Transition, ...]]:
+    """Judge what is seen now. Returns the same watch where nothing could happen.
+
+    Args:
+        bands: the alarms as they are set.
+        watch: as it was.
+        seen: the judged quantities of a new reading.
+        now: the moment of this look.
+        looked_s: the moment of the look before; the time in between counts for a delay only where both saw the
+            same. None: no look before, or too long ago to speak for the time in between.
+    """
+    if looked_s is not None and is_calm(watch, seen, now.mono_s):
         return watch, ()
+    looked_s = now.mono_s if looked_s is None else looked_s
     alarms: dict[str, Alarm] = {}
     fired: tuple[Transition, ...] = ()
     for band in bands.bands:
         tag = band.alarm.tag
         value = seen[_INDEX[band.judged]]
         presence = presence_of(band, watch.alarms[tag].present, value)
-        alarms[tag], done = advance(band.alarm, watch.alarms[tag], presence, now)
+        alarms[tag], done = confirm(band.alarm, watch.alarms[tag], presence, now, looked_s)
         fired += done
     bad = bands.bad_signal
     presence = Presence.PRESENT if seen.damped is None else Presence.ABSENT
@@ -78,12 +105,34 @@ def look(bands: Bands, watch: Watch, seen: Seen, now: Instant) -> tuple[Watch, t
     return _settled(bands, alarms, seen), _in_order(fired + done)
 
 
+def wait(bands: Bands, watch: Watch, seen: Seen, now: Instant) -> tuple[Watch, tuple[Transition, ...]]:
+    """Time passed without a new reading: only the bad signal's own delays can run out by that.
+
+    ``seen`` is what the last look saw.
+    """
+    if now.mono_s < watch.bad_due_s:
+        return watch, ()
+    bad = bands.bad_signal
+    presence = Presence.PRESENT if seen.damped is None else Presence.ABSENT
+    alarm, fired = advance(bad, watch.alarms[bad.tag], presence, now)
+    return _settled(bands, {**watch.alarms, bad.tag: alarm}, seen), fired
+
+
+def blinded(bands: Bands, watch: Watch, looked_s: float) -> Watch:
+    """Nobody looked for too long: every band's clocks stand still as of the last look."""
+    alarms = dict(watch.alarms)
+    for band in bands.bands:
+        alarms[band.alarm.tag] = pause(alarms[band.alarm.tag], looked_s)
+    return Watch(alarms, (), -math.inf, -math.inf)
+
+
 def tell(
-    bands: Bands, watch: Watch, tag: str, trigger: Trigger, now: Instant
+    bands: Bands, watch: Watch, tag: str, trigger: Trigger, now: Instant, looked_s: float | None = None
 ) -> tuple[Watch, tuple[Transition, ...]]:
     """A person acknowledges or clears one alarm; KeyError for a tag that is not ours."""
-    alarm, fired = command(settings_of(bands)[tag], watch.alarms[tag], trigger, now)
-    return Watch({**watch.alarms, tag: alarm}, (), -math.inf), fired
+    at_s = now.mono_s if looked_s is None else looked_s
+    alarm, fired = command_between(settings_of(bands)[tag], watch.alarms[tag], trigger, now, at_s)
+    return Watch({**watch.alarms, tag: alarm}, (), -math.inf, -math.inf), fired
 
 
 def settings_of(bands: Bands) -> dict[str, AlarmSettings]:
@@ -126,7 +175,7 @@ def is_calm(watch: Watch, seen: Seen, now_s: float) -> bool:
 def _settled(bands: Bands, alarms: Mapping[str, Alarm], seen: Seen) -> Watch:
     """The watch with its calm worked out anew."""
     intervals: dict[int, tuple[float, float]] = {0: (-math.inf, math.inf)}
-    due = due_s(bands.bad_signal, alarms[bands.bad_signal.tag])
+    bad_due = due = due_s(bands.bad_signal, alarms[bands.bad_signal.tag])
     for band in bands.bands:
         alarm = alarms[band.alarm.tag]
         due = min(due, due_s(band.alarm, alarm))
@@ -137,7 +186,7 @@ def _settled(bands: Bands, alarms: Mapping[str, Alarm], seen: Seen) -> Watch:
     ranges = tuple(
         Range(index, None if seen[index] is None else low, high) for index, (low, high) in intervals.items()
     )
-    return Watch(alarms, ranges, due)
+    return Watch(alarms, ranges, due, bad_due)
 
 
 def _in_order(fired: tuple[Transition, ...]) -> tuple[Transition, ...]:

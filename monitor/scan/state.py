@@ -17,6 +17,7 @@ class CollectorState:
         readings: the newest reading of every point the site file names.
         residual, average: windows over the damped DP.
         watch: the alarms (``watch.alarms`` by tag).
+        looked_s: scan second of the last look at a good DP; None while there is none to go by.
     """
 
     channels: Mapping[Role, AnalogState | DiscreteState]
@@ -24,6 +25,7 @@ class CollectorState:
     residual: Window
     average: Window
     watch: Watch
+    looked_s: float | None = None
 
     @property
     def residual_inh2o(self) -> float | None:

@@ -6,7 +6,6 @@ did. Replaying the same inputs with the same instants gives the same outcome, li
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from math import inf
 
 from monitor.condition import channel
 from monitor.interpret import window
@@ -150,11 +149,8 @@ def _arrive(
             channels[role], readings[role] = channel.advance(point.channel, channels[role], words, at, fan)
     if not fresh_dp:
         return replace(state, channels=channels, readings=readings), ()
-    state, overdue = _fall_due(plan, state, now)
     residual, average = _interpret(plan, state, readings)
-    state = CollectorState(channels, readings, residual, average, state.watch)
-    state, done = _judge(plan, state, now)
-    return state, overdue + done
+    return _judge(plan, CollectorState(channels, readings, residual, average, state.watch, state.looked_s), now)
 
 
 def _fan_running(readings: Mapping[Role, Reading]) -> bool | None:
@@ -183,22 +179,18 @@ def _paused(state: CollectorState) -> tuple[Window, Window]:
 
 
 def _judge(plan: CollectorPlan, state: CollectorState, now: Instant) -> tuple[CollectorState, tuple[Event, ...]]:
+    """Judge a new reading, or the loss of one."""
     seen = seen_of(state)
-    if watch.is_calm(state.watch, seen, now.mono_s):
-        return state, ()
-    watched, fired = watch.look(bands_of(plan), state.watch, seen, now)
-    state = replace(state, watch=watched)
+    before_s, watched = state.looked_s, state.watch
+    looked_s = None if seen.damped is None else now.mono_s
+    if before_s is not None and now.mono_s - before_s > plan.points[Role.DP].channel.stale_after_s:
+        # The daemon itself stood still (a frozen machine): those two looks say nothing of the time between.
+        watched = watch.blinded(bands_of(plan), watched, before_s)
+    elif watch.is_calm(watched, seen, now.mono_s):
+        return replace(state, looked_s=looked_s), ()
+    watched, fired = watch.look(bands_of(plan), watched, seen, now, before_s)
+    state = replace(state, watch=watched, looked_s=looked_s)
     return state, _events(plan, state, fired, by=None)
-
-
-def _fall_due(
-    plan: CollectorPlan, state: CollectorState, now: Instant
-) -> tuple[CollectorState, tuple[Event, ...]]:
-    """Fire what fell due before now while the readings of that time are still there: its event tells them."""
-    # A watch that was never looked at is due since ever; the first reading is its first look.
-    if -inf < state.watch.due_s < now.mono_s:
-        return _judge(plan, state, now)
-    return state, ()
 
 
 def seen_of(state: CollectorState) -> Seen:
@@ -216,19 +208,24 @@ def _events(
 
 
 def _take_time(plans: Mapping[str, CollectorPlan], states: Mapping[str, CollectorState], now: Instant) -> Outcome:
+    """Readings may have grown stale, and a signal may have been bad for too long; no band needs time alone."""
     changed: dict[str, CollectorState] = {}
     events: tuple[Event, ...] = ()
     for name, plan in plans.items():
         before = states[name]
         aged = _grow_old(plan, before, now)
-        if aged is before and now.mono_s < before.watch.due_s:
-            continue  # what is seen was judged already, and no timer has run out
-        state, overdue = (before, ()) if aged is before else _fall_due(plan, before, now)
-        state, done = _judge(plan, replace(aged, watch=state.watch), now)
-        if state is not before:
-            changed[name] = state
-            events += overdue + done
+        if aged is before and now.mono_s < before.watch.bad_due_s:
+            continue
+        dp_aged = aged.readings[Role.DP] is not before.readings[Role.DP]
+        changed[name], done = _judge(plan, aged, now) if dp_aged else _wait(plan, aged, now)
+        events += done
     return Outcome(changed, events)
+
+
+def _wait(plan: CollectorPlan, state: CollectorState, now: Instant) -> tuple[CollectorState, tuple[Event, ...]]:
+    watched, fired = watch.wait(bands_of(plan), state.watch, seen_of(state), now)
+    state = replace(state, watch=watched)
+    return state, _events(plan, state, fired, by=None)
 
 
 def _grow_old(plan: CollectorPlan, state: CollectorState, now: Instant) -> CollectorState:
@@ -243,7 +240,8 @@ def _grow_old(plan: CollectorPlan, state: CollectorState, now: Instant) -> Colle
     residual, average = state.residual, state.average
     if Role.DP in stale:
         residual, average = _paused(state)
-    return CollectorState(state.channels, {**state.readings, **stale}, residual, average, state.watch)
+    readings = {**state.readings, **stale}
+    return CollectorState(state.channels, readings, residual, average, state.watch, state.looked_s)
 
 
 def _take_person(
@@ -252,6 +250,6 @@ def _take_person(
     plan, state = plans.get(did.collector), states.get(did.collector)
     if plan is None or state is None or did.tag not in state.watch.alarms:
         return Outcome()
-    watched, fired = watch.tell(bands_of(plan), state.watch, did.tag, did.trigger, now)
+    watched, fired = watch.tell(bands_of(plan), state.watch, did.tag, did.trigger, now, state.looked_s)
     state = replace(state, watch=watched)
     return Outcome({did.collector: state}, _events(plan, state, fired, by=did.by))

@@ -1,5 +1,7 @@
 """A small plant for tests of the core: one collector with the common-practice bands."""
 
+from dataclasses import replace
+
 from monitor.condition.channel import AnalogChannel, DiscreteChannel
 from monitor.condition.registers import Encoding, RegisterFormat
 from monitor.condition.scaling import LoopScaling
@@ -78,7 +80,9 @@ def plan(
             band(f"PDAH-{number}", Side.ABOVE, 7.0),
             band(f"PDAL-{number}", Side.BELOW, 2.0, latching=False),
         ),
-        bad_signal=alarm(f"PDT-{number}-BAD", on_delay_s=3.0, off_delay_s=0.0, latching=False),
+        bad_signal=replace(
+            alarm(f"PDT-{number}-BAD", on_delay_s=3.0, off_delay_s=0.0, latching=False), counts_back=True
+        ),
         trends=trends,
     )
 

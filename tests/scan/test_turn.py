@@ -57,20 +57,58 @@ def test_an_event_carries_the_figures_of_its_moment():
     assert event.at_utc_s == at(2).utc_s
 
 
-def test_an_alarm_that_fell_due_between_two_readings_tells_the_reading_that_raised_it():
+def test_an_alarm_is_raised_by_the_reading_that_confirms_it_and_tells_that_one():
     day = Day(plan()).dp((0, 7.2), (1, 7.3))
-    (raised,) = day.take(2.5, dp_scan(2.5, 4.5))
+    (raised,) = day.take(2.5, dp_scan(2.5, 7.4))
 
-    assert (raised.happened, raised.value, raised.at_utc_s) == ("raised", 7.3, at(2).utc_s)
+    assert (raised.happened, raised.value, raised.at_utc_s) == ("raised", 7.4, at(2.5).utc_s)
 
 
-def test_an_alarm_that_fell_due_before_its_reading_grew_stale_tells_that_reading():
-    slow = plan(bands=(band("PDAH-101", Side.ABOVE, 7.0, on_delay_s=5.9),), dp=replace(DP, stale_after_s=6.0))
-    day = Day(slow).dp((0, 7.2))
-    (raised,) = day.take(7, Tick())
+def test_time_between_two_readings_counts_only_if_both_see_the_same():
+    """The delay would have run out at 2; what was seen at 2.5 does not bear it out."""
+    day = Day(plan()).dp((0, 7.2), (1, 7.3), (2.5, 4.5), (4, 4.5))
 
-    assert (raised.tag, raised.happened, round(raised.value, 6)) == ("PDAH-101", "raised", 7.2)
-    assert day.states["DC-101"].readings[Role.DP].reason is Reason.STALE
+    assert day.said == []
+
+
+def test_a_request_that_hangs_raises_nothing():
+    """Crossed at 0, last seen at 1, then no word for a minute: nobody saw it hold for the on-delay."""
+    patient = plan(dp=replace(DP, stale_after_s=65.0))
+    day = Day(patient).dp((0, 7.2), (1, 7.2))
+    for second in range(2, 62):
+        day.take(second, Tick())
+    day.dp((62, Reason.NO_ANSWER), (63, 7.2), (63.5, 7.2))
+    assert day.said == []
+
+    day.dp((64, 7.2))
+    assert day.said == [(64, "PDAH-101", "raised")]
+
+
+def test_a_machine_that_stood_still_counts_for_no_delay():
+    day = Day(plan(bands=(band("PDAH-101", Side.ABOVE, 7.0, on_delay_s=10.0),)))
+    day.dp((0, 7.2), (1, 7.2), (2, 7.2), (3, 7.2), (23, 7.2), (26, 7.2), (29, 7.2))
+    assert day.said == []
+
+    day.dp((30, 7.2))
+    assert day.said == [(30, "PDAH-101", "raised")]
+
+
+def test_a_signal_that_is_good_for_moments_only_is_a_bad_signal():
+    """One reading gets through each second and the next request fails: neither alarm may starve."""
+    day = Day(plan())
+    for second in range(6):
+        day.dp((second, 7.2), (second + 0.001, Reason.NO_ANSWER))
+
+    # Three seconds bad, three thousandths counted back, and again as many to make up for them.
+    assert day.said[0] == (3.007, "PDT-101-BAD", "raised")
+
+
+def test_a_signal_that_is_lost_now_and_then_is_none():
+    day = Day(plan())
+    for second in range(0, 200, 5):
+        day.dp((second, 4.5), (second + 3, Reason.NO_ANSWER), (second + 4, 4.5))
+
+    assert day.said == []
 
 
 def test_no_answer_becomes_a_bad_signal_alarm_and_holds_the_rest():
@@ -92,12 +130,14 @@ def test_silence_without_any_failure_grows_stale():
     assert day.said == [(9, "PDT-101-BAD", "raised")]
 
 
-def test_a_delay_runs_out_on_a_tick_when_readings_are_rare():
+def test_a_band_needs_readings_not_ticks():
     day = Day(plan()).dp((0, 7.2))
-    for second in (1, 2):
+    for second in (1, 2, 3):
         day.take(second, Tick())
+    assert day.said == []
 
-    assert day.said == [(2, "PDAH-101", "raised")]
+    day.dp((4, 7.2))
+    assert day.said == [(4, "PDAH-101", "raised")]
 
 
 def test_a_low_band_that_nobody_acknowledged_waits_as_returned():
@@ -207,6 +247,27 @@ def test_no_power_cut_loses_a_latch_or_shortens_a_delay(story, data):
             assert after[tag].seen == alarm.seen
             if alarm.delay is not None:
                 assert after[tag].delay.stopped(now_s).counted_s == alarm.delay.stopped(now_s).counted_s
+
+
+@given(inputs)
+def test_the_on_delay_is_never_shortened_by_anything_that_was_not_seen(story):
+    """Independent bookkeeping: only time between two neighbouring good readings, both high, counts."""
+    day, held_s, was_high, good_at_s, now_s = Day(plan()), 0.0, False, None, 0.0
+    for passed_s, what in story:
+        now_s += passed_s
+        if isinstance(what, float):
+            high = what >= (6.8 if was_high else 7.0)
+            near = good_at_s is not None and now_s - good_at_s <= DP.stale_after_s
+            held_s = 0.0 if not high else held_s + (now_s - good_at_s if near and was_high else 0.0)
+            was_high, good_at_s = high, now_s
+        elif isinstance(what, Reason):
+            good_at_s = None
+        if isinstance(what, Trigger):
+            events = day.take(now_s, PersonDid("DC-101", "PDAH-101", what, "A. Shift"))
+        else:
+            events = day.take(now_s, what if isinstance(what, Tick) else dp_scan(now_s, what))
+        raised = [event for event in events if event.tag == "PDAH-101" and event.happened == "raised"]
+        assert not raised or (isinstance(what, float) and held_s >= 2.0 - 1e-9)
 
 
 @given(inputs)
