@@ -1,6 +1,8 @@
 """A real mosquitto on a free loopback port, which tests may restart, freeze, thaw and kill."""
 
+import contextlib
 import os
+import random
 import shutil
 import signal
 import socket
@@ -11,10 +13,17 @@ from pathlib import Path
 MOSQUITTO = shutil.which("mosquitto") or "/usr/sbin/mosquitto"
 
 
+#: Below the range from which systems take the ports of outgoing connections: a server that is down for a while
+#: must find its port free when it comes back, and nobody may connect to himself meanwhile.
+STEADY_PORTS = range(11_000, 30_000)
+
+
 def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
+    while True:
+        port = random.choice(STEADY_PORTS)
+        with socket.socket() as probe, contextlib.suppress(OSError):
+            probe.bind(("127.0.0.1", port))
+            return port
 
 
 class Mosquitto:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Coroutine
 from typing import Any
 
 from tests.peers.fault_device import Fault, FaultDevice, Seen, register_value
+from tests.peers.mosquitto import free_port
 
 Register = tuple[int, int]  # unit, protocol address
 
@@ -56,8 +57,8 @@ class Field:
         self._leave: list[Callable[[], Coroutine[Any, Any, Any]]] = []
 
     def device(self, framing: str = "tcp", **settings: Any) -> FieldDevice:
-        """A device that listens on a free port."""
-        device = FieldDevice(framing, **settings)
+        """A device that listens on a port of its own, which stays free while it refuses."""
+        device = FieldDevice(framing, port=free_port(), **settings)
         self.run(device.__aenter__())
         self._leave.append(device.__aexit__)
         return device

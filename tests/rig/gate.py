@@ -7,6 +7,7 @@ unbuffered event would otherwise miss is then a loss of ours, not of the broker'
 import asyncio
 import contextlib
 
+from tests.peers.mosquitto import free_port
 from tests.rig.field import Field
 
 HOST = "127.0.0.1"
@@ -16,7 +17,7 @@ class Gate:
     """A TCP relay on a port of its own that keeps it while shut."""
 
     def __init__(self, field: Field, target_port: int) -> None:
-        self.port = 0
+        self.port = free_port()
         self.accepted = 0
         self._field = field
         self._target_port = target_port
@@ -50,7 +51,6 @@ class Gate:
     async def _open(self) -> None:
         if self._server is None:
             self._server = await asyncio.start_server(self._relay, HOST, self.port)
-            self.port = self._server.sockets[0].getsockname()[1]
 
     async def _shut(self) -> None:
         if self._server is not None:
