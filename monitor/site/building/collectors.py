@@ -75,6 +75,8 @@ def _bad_signal(shape: Collector) -> AlarmSettings:
         off_delay_s=alarm.off_delay,
         latching=alarm.latching,
         auto_clear_s=alarm.auto_clear,
+        # A signal that gets through for moments only must raise this one: the bands are blind meanwhile.
+        counts_back=True,
     )
 
 
