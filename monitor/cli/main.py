@@ -9,6 +9,7 @@ from collections.abc import Mapping
 import click
 
 from monitor import __version__
+from monitor.cli.early_signals import EarlySignals
 
 _COMMANDS: Mapping[str, str] = {
     "demo": "monitor.cli.demo",
@@ -29,9 +30,12 @@ class _Group(click.Group):
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """The command of that name; None where there is none."""
-        del ctx
         if cmd_name not in _COMMANDS:
             return None
+        if cmd_name == "run" and ctx.obj is None:
+            # Its imports take most of its start, and the service manager may have changed its mind by then.
+            ctx.obj = EarlySignals.begin()
+            ctx.call_on_close(ctx.obj.restore)
         command = getattr(importlib.import_module(_COMMANDS[cmd_name]), cmd_name)
         assert isinstance(command, click.Command)  # noqa: S101  the table above says so
         return command

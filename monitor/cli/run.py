@@ -9,6 +9,7 @@ from pathlib import Path
 
 import click
 
+from monitor.cli.early_signals import EarlySignals
 from monitor.cli.site_file import load_or_exit
 from monitor.clock import Clock
 from monitor.daemon import logs
@@ -35,7 +36,8 @@ OUR_FAULT = 70
 @click.command()
 @click.argument("site", type=click.Path(path_type=Path))
 @click.option("--verbose", is_flag=True, help="Log details too, such as units that fall silent.")
-def run(site: Path, verbose: bool) -> None:
+@click.pass_obj
+def run(early: EarlySignals, site: Path, verbose: bool) -> None:
     """Watch the plant that the SITE file describes, until SIGTERM or Ctrl-C.
 
     SIGHUP reads the site file again: a valid one is followed without losing a latch, a wrong one is refused and
@@ -47,9 +49,10 @@ def run(site: Path, verbose: bool) -> None:
     """  # noqa: D301  click wants the \b as it stands
     logs.begin(os.environ, verbose=verbose)
     sys.setswitchinterval(SWITCH_S)
+    early.hung_up = False  # whatever was changed before is about to be read
     plan = load_or_exit(site)
     try:
-        asyncio.run(_run(site, plan))
+        asyncio.run(_run(site, plan, early))
     except CakewatchError as error:
         click.echo(f"cakewatch: {error}", err=True)
         sys.exit(CANNOT_START)
@@ -58,23 +61,30 @@ def run(site: Path, verbose: bool) -> None:
         sys.exit(OUR_FAULT)
 
 
-async def _run(site: Path, plan: SitePlan) -> None:
-    store_clock = Clock()
-    # Always with the broker's cursor: a reload may add the broker (see Telling.committed).
-    store = Store.open(plan.store, now=store_clock.now, outlets=(OUTLET,))
-    clock = Clock(start_s=store.scan_s)
-    daemon = Daemon(plan, store, clock, Watchdog(os.environ.get("NOTIFY_SOCKET")))
+async def _run(site: Path, plan: SitePlan, early: EarlySignals) -> None:
     loop = asyncio.get_running_loop()
-    for number in (signal.SIGTERM, signal.SIGINT):
-        loop.add_signal_handler(number, daemon.stop)
     reloads: set[asyncio.Task[None]] = set()
+    # Signals are handed on at the loop's next turn, when the daemon is made.
+    daemon: Daemon
+
+    def stop() -> None:
+        daemon.stop()
 
     def hang_up() -> None:
         task = loop.create_task(_reload(daemon, site))
         reloads.add(task)  # the loop itself holds tasks only weakly
         task.add_done_callback(reloads.discard)
 
+    for number in (signal.SIGTERM, signal.SIGINT):
+        loop.add_signal_handler(number, stop)
     loop.add_signal_handler(signal.SIGHUP, hang_up)
+    store_clock = Clock()
+    # Always with the broker's cursor: a reload may add the broker (see Telling.committed).
+    store = Store.open(plan.store, now=store_clock.now, outlets=(OUTLET,))
+    clock = Clock(start_s=store.scan_s)
+    daemon = Daemon(plan, store, clock, Watchdog(os.environ.get("NOTIFY_SOCKET")))
+    if early.hung_up:
+        hang_up()
     await daemon.run()
 
 

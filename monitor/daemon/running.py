@@ -74,25 +74,8 @@ class Daemon:
 
     async def run(self) -> None:
         """Start, watch until ``stop`` (or a fault of ours, which is raised again), and end cleanly."""
-        loop = asyncio.get_running_loop()
-        self.core.restore(self.plan.collectors, self.clock.now())
-        self.store.on_committed(self._passed_on_to(loop))
-        await self.telling.start(self.plan)
-        self._journal_system("started", f"cakewatch {__version__} started watching {self.plan.name}")
-        self._say_store_troubles()
-        self._end_strangers()
-        self.store.snapshots = {}  # all taken over by now; for a thousand collectors they are megabytes
-        _settle_memory()
-        self._tasks.start("judge", self._judge())
-        self._tasks.start("ticks", self._tick())
-        await self.links.follow(self.plan.links)
-        self._watchdog.ready()
-        log.info(
-            "watching site=%r collectors=%d links=%d",
-            self.plan.name,
-            len(self.plan.collectors),
-            len(self.plan.links),
-        )
+        async with self._reloading:  # a changed site file waits until this one is watched
+            await self._start(asyncio.get_running_loop())
         await self._stop.wait()
         await self._end()
         if self.failure is not None:
@@ -117,6 +100,26 @@ class Daemon:
                     "http_not_moved", f"the changed site file is in force but for http: {trouble}"
                 )
             self._watchdog.ready()
+
+    async def _start(self, loop: asyncio.AbstractEventLoop) -> None:
+        self.core.restore(self.plan.collectors, self.clock.now())
+        self.store.on_committed(self._passed_on_to(loop))
+        await self.telling.start(self.plan)
+        self._journal_system("started", f"cakewatch {__version__} started watching {self.plan.name}")
+        self._say_store_troubles()
+        self._end_strangers()
+        self.store.snapshots = {}  # all taken over by now; for a thousand collectors they are megabytes
+        _settle_memory()
+        self._tasks.start("judge", self._judge())
+        self._tasks.start("ticks", self._tick())
+        await self.links.follow(self.plan.links)
+        self._watchdog.ready()
+        log.info(
+            "watching site=%r collectors=%d links=%d",
+            self.plan.name,
+            len(self.plan.collectors),
+            len(self.plan.links),
+        )
 
     def _take_over(self, plan: SitePlan) -> None:
         now = self.clock.now()
