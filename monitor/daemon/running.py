@@ -94,7 +94,7 @@ class Daemon:
             self._take_over(plan)
             await self.links.follow(plan.links)
             trouble = await self.telling.follow(plan)
-            self._journal_system("reloaded", f"site file reloaded: watching {len(plan.collectors)} collectors")
+            self._journal_system("reloaded", f"site file reloaded: watching {_counted(len(plan.collectors))}")
             if trouble:
                 self._journal_system(
                     "http_not_moved", f"the changed site file is in force but for http: {trouble}"
@@ -247,6 +247,10 @@ class Daemon:
         except Exception as error:  # met once more on the way out: what was judged must still be written down
             log.exception("the last inputs could not be judged")
             self._failed(error)
+
+
+def _counted(collectors: int) -> str:
+    return f"{collectors} collector{'' if collectors == 1 else 's'}"
 
 
 def _settle_memory() -> None:

@@ -130,5 +130,5 @@ def test_told_to_read_again_while_it_starts_it_does_so_if_it_had_read_before(tmp
 
     assert ended.returncode == 0, ended.stderr
     assert ended.stderr.count("started watching") == 1
-    assert ended.stderr.count("site file reloaded") == reloads
+    assert ended.stderr.count("site file reloaded: watching 1 collector\n") == reloads
     assert ended.stderr.index("started watching") < ended.stderr.find("site file reloaded") or not reloads
