@@ -46,9 +46,10 @@ def _way_faults(path: KeyPath, point: Where) -> Iterator[Fault]:
 
 
 def _table_faults(path: KeyPath, point: Where, table: Table) -> Iterator[Fault]:
+    found = f'"{table}"' if point.reference_number is None else f'"{point.reference_number}", a {table}'
     wants_bits = isinstance(point, DiscretePoint) and point.bit is None and point.threshold is None
     if wants_bits and not table.is_bit:
         wanted = "must be a coil or a discrete input, or else bit or threshold must say what the register means"
-        yield Fault(path, wanted, f'"{table}"')
+        yield Fault(path, wanted, found)
     elif not wants_bits and table.is_bit:
-        yield Fault(path, "must be an input register or a holding register", f'"{table}"')
+        yield Fault(path, "must be an input register or a holding register", found)
