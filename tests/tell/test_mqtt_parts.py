@@ -211,7 +211,7 @@ def test_states_are_blamed_only_when_they_are_thrown_out_at_once_three_times():
 def test_connections_that_keep_ending_soon_look_like_a_second_client():
     suspicion = Suspicion()
 
-    assert [suspicion.is_flapping(ending(stood_s=2.0)) for _ in range(4)] == [False, False, False, True]
+    assert [suspicion.is_flapping(ending(stood_s=2.0)) for _ in range(3)] == [False, True, True]
     assert not suspicion.is_flapping(ending(stood_s=60.0))
 
 

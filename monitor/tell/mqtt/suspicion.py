@@ -21,6 +21,9 @@ STATE_MOMENT_S = 0.5
 #: A connection that stood longer than this was a real one.
 SHORT_LIFE_S = 10.0
 
+#: So many short ones in a row are no accident (our choice).
+SHORT_LIVES = 2
+
 #: Below this no state message makes sense, so the limit is never learned smaller.
 SMALLEST_LIMIT_BYTES = 256
 
@@ -83,4 +86,4 @@ class Suspicion:
         under_suspicion = self._event_strikes or self._state_strikes
         short = ending.code is None and ending.stood_s < SHORT_LIFE_S and not under_suspicion
         self._short_lives = self._short_lives + 1 if short else 0
-        return self._short_lives > STRIKES
+        return self._short_lives >= SHORT_LIVES
