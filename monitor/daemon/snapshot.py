@@ -70,12 +70,14 @@ def read_window(text: str, name: str, length_s: float) -> Window:
         if fields["length_s"] != length_s:
             return Window()
         closed = tuple(Bucket(*map(float, bucket)) for bucket in fields["closed"])
+        filling = Bucket(*map(float, fields["open"]))
         return Window(
             closed=closed,
             closed_lowest=min((one.lowest for one in closed), default=float("inf")),
             closed_integral=sum(one.integral for one in closed),
             closed_s=sum(one.length_s for one in closed),
-            open=Bucket(*map(float, fields["open"])),
+            open=filling,
+            is_full=filling.until_s >= length_s - 1e-6,
         )
     except (TypeError, KeyError, AttributeError, ValueError) as error:
         raise ValueError(f"not a snapshot of windows: {error}") from error

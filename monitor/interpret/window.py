@@ -1,8 +1,9 @@
 """Window: the lowest value and the mean over the last so many seconds of running.
 
 Time counts only while the DP is trustworthy and the fan is not known to stand still, so a weekend's stop neither
-empties the window nor fills it with zeros. The window is cut into equal buckets: its far edge moves bucket by
-bucket, which bounds what must be remembered over a restart. Nothing is claimed before it is full once.
+empties the window nor fills it with zeros. The window is cut into buckets of a sixtieth of its length (or of one
+sample, where samples are rarer): its far edge moves bucket by bucket, which bounds what must be remembered over
+a restart. Nothing is claimed before a whole window of running has been seen once.
 """
 
 import math
@@ -12,11 +13,16 @@ BUCKETS = 60
 
 
 class Bucket(NamedTuple):
-    """A stretch of running: its lowest value, its integral (value × seconds) and how long it lasted, seconds."""
+    """A stretch of running: its lowest value, its integral (value × seconds) and how long it lasted, seconds.
+
+    Attributes:
+        until_s: its end, in seconds of running since the window began.
+    """
 
     lowest: float = math.inf
     integral: float = 0.0
     length_s: float = 0.0
+    until_s: float = 0.0
 
 
 EMPTY = Bucket()
@@ -26,10 +32,11 @@ class Window(NamedTuple):
     """The window as it stands (a tuple, because one is made for every sample of every collector).
 
     Attributes:
-        closed: full buckets, oldest first, at most ``BUCKETS``.
+        closed: finished buckets, oldest first, at most ``BUCKETS`` and one.
         closed_lowest, closed_integral, closed_s: what the full ones come to together.
         open: the bucket being filled.
         last_s, last: the sample before, None after a gap.
+        is_full: whether a whole window of running has been seen.
     """
 
     closed: tuple[Bucket, ...] = ()
@@ -39,11 +46,7 @@ class Window(NamedTuple):
     open: Bucket = EMPTY
     last_s: float | None = None
     last: float = 0.0
-
-    @property
-    def is_full(self) -> bool:
-        """Whether a whole window of running has been seen."""
-        return len(self.closed) >= BUCKETS
+    is_full: bool = False
 
     @property
     def lowest(self) -> float | None:
@@ -60,14 +63,17 @@ class Window(NamedTuple):
 
 def add(window: Window, value: float, now_s: float, length_s: float) -> Window:
     """Take in one good sample; the sample before is taken to have held until now."""
-    lowest, integral, filled_s = window.open
+    lowest, integral, filled_s, until_s = window.open
+    begun_s = until_s
     if window.last_s is not None:
         passed_s = now_s - window.last_s
         integral += window.last * passed_s
         filled_s += passed_s
-    bucket = Bucket(min(lowest, value), integral, filled_s)
-    if filled_s >= length_s / BUCKETS:
-        return _close(window, bucket, value, now_s)
+        until_s += passed_s
+    bucket = Bucket(min(lowest, value), integral, filled_s, until_s)
+    # Edges lie at whole sixtieths of the running time; a hair more, because seconds add up inexactly.
+    if int(until_s * BUCKETS / length_s + 1e-6) > int(begun_s * BUCKETS / length_s + 1e-6):
+        return _close(window, bucket, value, now_s, length_s)
     return Window(
         window.closed,
         window.closed_lowest,
@@ -76,6 +82,7 @@ def add(window: Window, value: float, now_s: float, length_s: float) -> Window:
         bucket,
         now_s,
         value,
+        window.is_full,
     )
 
 
@@ -91,17 +98,20 @@ def pause(window: Window) -> Window:
         window.open,
         None,
         0.0,
+        window.is_full,
     )
 
 
-def _close(window: Window, bucket: Bucket, value: float, now_s: float) -> Window:
-    closed = (*window.closed, bucket)[-BUCKETS:]
+def _close(window: Window, bucket: Bucket, value: float, now_s: float, length_s: float) -> Window:
+    edge_s = bucket.until_s - length_s + 1e-6
+    closed = tuple(one for one in (*window.closed, bucket) if one.until_s > edge_s)
     return Window(
         closed=closed,
         closed_lowest=min(one.lowest for one in closed),
         closed_integral=math.fsum(one.integral for one in closed),
         closed_s=math.fsum(one.length_s for one in closed),
-        open=Bucket(lowest=value),
+        open=Bucket(lowest=value, until_s=bucket.until_s),
         last_s=now_s,
         last=value,
+        is_full=window.is_full or edge_s >= 0.0,
     )

@@ -64,7 +64,22 @@ def test_the_memory_is_bounded_and_the_mean_lies_inside_the_values(steps):
         samples.append((now_s, value))
     window = fill(samples, length_s=600.0)
 
-    assert len(window.closed) <= BUCKETS
+    assert len(window.closed) <= BUCKETS + 1
     if window.mean is not None:
         values = [value for _, value in samples]
         assert min(values) - 1e-6 <= window.mean <= max(values) + 1e-6
+
+
+@pytest.mark.parametrize("scan_s", [0.1, 0.25, 0.7, 1.0, 2.0, 5.0, 20.0])
+def test_the_window_is_as_long_as_it_says_however_often_it_is_fed(scan_s):
+    """Sixty seconds: full after sixty (and at most one sample), and a step is all there is sixty seconds later."""
+    window, filled_s, now_s = Window(), None, 0.0
+    while now_s < 300:
+        now_s += scan_s
+        window = add(window, 2.0 if now_s < 150 else 4.0, now_s, 60.0)
+        filled_s = filled_s or (now_s if window.is_full else None)
+        if 150 + 60 + 2 * max(scan_s, 1.0) < now_s:
+            assert window.lowest == 4.0
+            assert window.mean == pytest.approx(4.0)
+
+    assert 60 <= filled_s <= 60 + 2 * max(scan_s, 1.0)
