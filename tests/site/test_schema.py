@@ -93,3 +93,8 @@ def test_the_keys_of_a_block_are_found_by_its_place():
     assert "on_delay" in keys_at(SiteFile, ("collectors", "DC-101", "bands", "PDAH-101"))
     assert "at_4_ma" in keys_at(SiteFile, ("collectors", "DC-101", "dp", "loop"))
     assert "serial_port" in keys_at(SiteFile, ("links", "x"))
+
+
+@pytest.mark.parametrize("name", ["site.schema.json", "site.example.yaml"])
+def test_the_inch_that_nist_does_not_publish_is_said_to_be_computed(name):
+    assert "from water of 998.2071 kg/m³" in (CONFIG / name).read_text(encoding="utf-8")

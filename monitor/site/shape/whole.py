@@ -20,7 +20,7 @@ class Site(Block):
     inch_of_water: Annotated[str, choice(tuple(PA_PER_INCH_OF_WATER))] = defaulting(
         "conventional",
         "Which inch every inH2O of this file is. conventional (249.08891 Pa, default), 4 degC, 60 degF or "
-        "68 degF; they are up to 0.2 % apart (NIST SP 811 App. B.8).",
+        "68 degF; they are up to 0.2 % apart (NIST SP 811 App. B.8; 68 degF from water of 998.2071 kg/m³).",
     )
 
 
