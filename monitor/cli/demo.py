@@ -52,7 +52,7 @@ class Options:
 
 
 @click.command()
-@click.option("--seed", default=1, show_default=True, help="The same seed gives the same day.")
+@click.option("--seed", default=1, show_default=True, help="The same seed gives the same plant.")
 @click.option("--speed", type=click.FloatRange(1, 240), default=60.0, show_default=True, help="Times real time.")
 @click.option("--minutes", type=click.FloatRange(0, min_open=True), help="End after that many real minutes.")
 @click.option("--port", type=click.IntRange(1, 65533), help="HTTP here, MQTT and Modbus on the next two.")

@@ -4,6 +4,7 @@ While it refuses, events stay in the tray and may be told all the same; each att
 waits, in order and under the same ids. A broken file is replaced at once and gets what could be saved from it.
 """
 
+import logging
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 
@@ -16,6 +17,8 @@ from monitor.remember.in_tray import InTray
 from monitor.remember.journal_file import JournalFile
 from monitor.remember.trouble import Trouble
 from monitor.words import Event
+
+_log = logging.getLogger(__name__)
 
 #: Batches of history given up in one spell of a full disk; more would only feed whoever fills the disk.
 MOST_ROOM_MADE = 20
@@ -52,6 +55,7 @@ class JournalKeeper:
         self._tray = tray
         self._backlog = backlog
         self._keep = keep
+        self._giving_up = False
         self._make_room = make_room
         self._utc_s = utc_s
         self._room_made = 0
@@ -122,6 +126,8 @@ class JournalKeeper:
             self.file.drop_excess(self._keep)
             if self.file.count > 2 * self._keep:
                 self._give_up_oldest()
+            elif self.file.count <= self._keep:
+                self._giving_up = False
         except TROUBLES as error:
             self.meet(error)
 
@@ -129,6 +135,13 @@ class JournalKeeper:
         """An outlet that has been away for ever may not fill the disk: its cursor passes the oldest."""
         end = self.file.seq_of_oldest(self.file.count - 2 * self._keep + self._keep // 100)
         self.dropped += sum(seq <= end for seq in self._backlog.unconfirmed())
+        if not self._giving_up:
+            self._giving_up = True
+            _log.error(
+                "events are being given up untold: more than %d wait for an outlet that does not confirm them; "
+                "bring it back, or raise store.keep_events",
+                2 * self._keep,
+            )
         why = f"given up: more than {2 * self._keep} events waited; this and all before it went untold"
         for outlet in self._backlog.positions():
             if self._backlog.confirm(outlet, end):

@@ -131,7 +131,9 @@ def _band(band: Band) -> str:
 
 
 def _bad_signal(alarm: AlarmSettings) -> str:
-    return f"DP bad{_for(alarm.on_delay_s)}; normal again once good{_for(alarm.off_delay_s)}"
+    return (
+        f"DP not good (bad or uncertain){_for(alarm.on_delay_s)}; normal again once good{_for(alarm.off_delay_s)}"
+    )
 
 
 def _for(delay_s: float) -> str:

@@ -6,6 +6,7 @@ from monitor.condition import scaling
 from monitor.condition.channel import AnalogChannel, DiscreteChannel
 from monitor.condition.loop_current import MEASURING_HIGH_MA, MEASURING_LOW_MA
 from monitor.condition.scaling import LoopScaling
+from monitor.site import counts
 
 
 def reach_of(
@@ -25,6 +26,8 @@ def reach_of(
     low, high = measuring or (None, None)
     if isinstance(channel.scaling, LoopScaling):
         low, high = _of_loop(channel.scaling)
+    elif measuring is None:
+        low, high = _of_register(channel)
     return _larger(low, channel.valid_low), _smaller(high, channel.valid_high)
 
 
@@ -36,6 +39,15 @@ def _of_loop(loop: LoopScaling) -> tuple[float, float]:
         last = loop.full_scale_counts - copysign(1.0, loop.counts_at_20_ma - loop.counts_at_4_ma)
     ends = sorted(scaling.to_value(loop, counts) for counts in (first, last))
     return ends[0], ends[1]
+
+
+def _of_register(channel: AnalogChannel) -> tuple[float | None, float | None]:
+    """What an integer register can hold at all; a float has no end worth naming."""
+    ends = counts.RANGE.get(channel.format.encoding)
+    if ends is None:
+        return None, None
+    values = sorted(scaling.to_value(channel.scaling, end) for end in ends)
+    return values[0], values[-1]
 
 
 def _larger(first: float | None, second: float | None) -> float | None:

@@ -250,7 +250,7 @@ def test_the_oldest_confirmed_events_leave_and_unconfirmed_ones_stay(tmp_path):
     asyncio.run(story())
 
 
-def test_an_outlet_that_never_comes_back_cannot_fill_the_disk(tmp_path):
+def test_an_outlet_that_never_comes_back_cannot_fill_the_disk_and_the_log_says_so_once(tmp_path, caplog):
     async def story() -> None:
         async with opened(tmp_path, ["mqtt", "phone"], keep_events=100) as store:
             for _ in range(60):
@@ -266,6 +266,7 @@ def test_an_outlet_that_never_comes_back_cannot_fill_the_disk(tmp_path):
 
     asyncio.run(story())
     assert read(tmp_path / "journal.db", "SELECT why LIKE 'given up%' FROM set_aside_events LIMIT 1") == [(1,)]
+    assert [record.levelname for record in caplog.records if "given up untold" in record.getMessage()] == ["ERROR"]
 
 
 def test_a_second_daemon_on_the_same_folder_is_refused_with_a_sentence(tmp_path):

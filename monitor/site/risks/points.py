@@ -46,7 +46,10 @@ def _loop_risks(path: KeyPath, point: AnyAnalog, scaling: LoopScaling) -> Iterat
             f"leaves {point.encoding} nothing below {lowest_ma:.3g} mA: a broken wire reads as the low end of the "
             "range, not as a failure; use a signed register or a 0 to 20 mA scale of the converter",
         )
-    if "full_scale_counts" in _keys_of(point) or scaling.full_scale_counts is None:
+    if "full_scale_counts" in _keys_of(point):
+        return
+    if scaling.full_scale_counts is None:
+        yield from _nearby_end_risks(path, scaling)
         return
     end_ma = converter_end_ma(scaling)
     if end_ma < FAILURE_HIGH_MA:
@@ -55,6 +58,19 @@ def _loop_risks(path: KeyPath, point: AnyAnalog, scaling: LoopScaling) -> Iterat
             f"is taken to end at {scaling.full_scale_counts:g} counts ({end_ma:.4g} mA): a reading there is "
             "saturated or failed high, never a full scale, so set the transmitter to fail low; write "
             f"full_scale_counts: {scaling.full_scale_counts:g} if so, or none if the converter reaches beyond",
+        )
+
+
+def _nearby_end_risks(path: KeyPath, scaling: LoopScaling) -> Iterator[Risk]:
+    """The usual converters end at a power of two less one; some lie so near that a failure high cannot show."""
+    beyond = [end for end in counts.LAST_COUNTS if end > scaling.counts_at_20_ma]
+    end_ma = to_current_ma(scaling, min(beyond)) if beyond else FAILURE_HIGH_MA
+    if scaling.counts_at_4_ma < scaling.counts_at_20_ma and end_ma < FAILURE_HIGH_MA:
+        yield Risk(
+            (*path, "counts_at_20_ma"),
+            f"lies close to {min(beyond)} counts ({end_ma:.4g} mA), where many converters end: a transmitter that "
+            f"fails high could not be told from a reading; write full_scale_counts: {min(beyond)} if this one "
+            "does, or none if it reaches beyond",
         )
 
 

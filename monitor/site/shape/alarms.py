@@ -67,14 +67,14 @@ class Band(Block):
 
 
 class BadSignal(Block):
-    """The alarm for a DP that is bad: no answer, loop failed, frozen, stale."""
+    """The alarm for a DP that is not good: no answer, loop failed or beside its range, frozen, stale."""
 
     tag: Tag | None = optional(
         "Tag of this alarm. Default: the tag of the DP with -BAD behind it.",
     )
     priority: Annotated[Priority, member(Priority)] = defaulting(
         "high",
-        "How soon somebody must act. Default high: while the DP is bad no band can be raised (our choice).",
+        "How soon somebody must act. Default high: while the DP is not good no band can be raised (our choice).",
     )
     on_delay: Delay = defaulting(
         "10 s",
