@@ -46,6 +46,7 @@ class Connection:
 
     def __init__(self, link: LinkSettings, lost: Callable[[], None]) -> None:
         self.usable = False
+        self.proven = False  # something well-formed came over it
         self._place = place_of(link)
         self._lost = lost
         self._open_limit_s = open_limit_s(link)
@@ -166,6 +167,7 @@ class Connection:
     def _read(self, frame: bytes, request: Request) -> Reply:
         """Return what a whole fitting frame holds."""
         self._timeouts = 0
+        self.proven = True
         if self._silence_s:
             self._free_at_s = self._loop.time() + self._silence_s
         at = self._wire.pdu_at

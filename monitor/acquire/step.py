@@ -25,6 +25,10 @@ FORGET_TIMES_LATE = 4.0
 
 LAST_ADDRESS = 0xFFFF
 
+#: At the same address of the other tables so many shapes of answer are tried. Where proofs themselves get lost
+#: (on a line with an absent unit, say) each needs another shape, and without one a unit waits to be forgotten.
+MOST_ELSEWHERE = 4
+
 
 class Owed(NamedTuple):
     """An answer that did not come in time, and when it will not come any more."""
@@ -99,8 +103,16 @@ def _candidates(blocks: Sequence[Block], most_registers: int) -> Iterator[Block]
         more = block.count + (8 if block.table.is_bit else 1)
         if block.address + more - 1 <= LAST_ADDRESS and (block.table.is_bit or more <= most_registers):
             yield _part(block, more)
-    for block in blocks:
-        yield from (Block(block.unit_id, table, block.address, 1, ()) for table in FUNCTION_OF_TABLE)
+    for size in range(MOST_ELSEWHERE):
+        for block in blocks:
+            yield from _elsewhere(block, size, most_registers)
+
+
+def _elsewhere(block: Block, size: int, most_registers: int) -> Iterator[Block]:
+    for table in FUNCTION_OF_TABLE:
+        count = 1 + (8 if table.is_bit else 1) * size
+        if block.address + count - 1 <= LAST_ADDRESS and (table.is_bit or count <= most_registers):
+            yield Block(block.unit_id, table, block.address, count, ())
 
 
 def _part(block: Block, count: int) -> Block:

@@ -2,12 +2,15 @@
 
 A scan begins every ``scan_period_s`` (start to start, on the scan clock); one that overran is followed at once
 by the next, never by two. Each unit is delivered as soon as it was visited. Silent units come last, and the
-first of them that is still silent ends the probing, so together they cost the others one timeout a scan.
+first of them that is still silent ends the probing, so together they cost the others one timeout a scan. At
+the very end one request that is silent alone is tried, of all units that answer.
 
 A link is *connected* from the first request whose outcome was not the loss of the connection: an answer, or a
 timeout with the connection still standing (that is a silent unit on a sound link). A peer that accepts and
 closes is never connected, and each such connection counts as a failed one: waits between attempts grow from
-0.25 s to 5 s and are reset by a valid reply alone. The first state is always told, then the changes only.
+0.25 s to 5 s and are reset by a connection alone that brought a reply and still stands at the next scan. A peer
+that closes at one request and answers others is reconnected at once, once a scan, and that request is set
+aside. The first state is always told, then the changes only.
 """
 
 import asyncio
@@ -17,21 +20,21 @@ import random
 from collections.abc import Callable
 
 from monitor.acquire.backoff import Backoff
-from monitor.acquire.connection import Connection, open_limit_s, place_of
-from monitor.acquire.conversation import MOST_PROOFS, visit
+from monitor.acquire.connection import Connection, place_of
+from monitor.acquire.conversation import visit
+from monitor.acquire.requests import Request
 from monitor.acquire.settings import LinkPlan
 from monitor.acquire.tally import Tally
+from monitor.acquire.turn_limit import turn_limit_s
 from monitor.acquire.unit import Unit, units_of
 from monitor.clock import Clock, real_s
 from monitor.figures import LinkFigures
-from monitor.words import Failure, LinkChange, Reason, UnitScan
+from monitor.words import BlockRead, Failure, Instant, LinkChange, Reason, UnitScan
 
 RECONNECT_FIRST_S = 0.25
 RECONNECT_MOST_S = 5.0
 #: While it rests the worker comes round at least this often, real seconds: health must not wait for an hour.
 REST_SLICE_S = 5.0
-#: What a turn may take beyond all time limits that can run out in it, real seconds.
-TURN_SLACK_S = 5.0
 
 _log = logging.getLogger(__name__)
 
@@ -62,7 +65,7 @@ class LinkWorker:
         self._opening: asyncio.Task[None] | None = None
         self._up: bool | None = None
         self._down = self._not_yet()
-        self._tried = False
+        self._tried = self._reopened = False
         self._wake = asyncio.Event()
         self._turned_at = clock.now()
         self._due_s = self._turned_at.mono_s
@@ -87,11 +90,9 @@ class LinkWorker:
         return self._tally.figures(
             connected=bool(self._up),
             turned_at=self._turned_at,
-            turn_limit_s=self._turn_limit_s(),
+            turn_limit_s=turn_limit_s(self._plan.link, self._units, REST_SLICE_S) * self._clock.speed,
             silent_units=tuple(unit.unit_id for unit in self._units if unit.aside is not None),
         )
-
-    # ---------------------------------------------------------------- one turn
 
     async def _turn(self) -> None:
         self._wake.clear()
@@ -99,7 +100,7 @@ class LinkWorker:
         await self._adopt_plan()
         self._plan_next_start(self._turned_at.mono_s)
         if self._connection is not None and not self._connection.is_open:
-            self._drop(Failure(Reason.NO_CONNECTION, f"{place_of(self._plan.link)} closed the connection"))
+            self._drop(self._closed())
         elif self._connection is not None:
             await self._scan(self._connection)
         elif self._opening is not None:
@@ -129,45 +130,64 @@ class LinkWorker:
 
     async def _scan(self, connection: Connection) -> None:
         self._tally.scans += 1
+        self._reopened = False
+        if connection.proven:
+            self._reconnect.reset()
         began = self._clock.now()
-        aside = sorted((unit for unit in self._units if unit.aside), key=lambda unit: unit.due_s)
+        aside = sorted((unit for unit in self._units if unit.aside), key=lambda unit: (unit.due_s, unit.asked_s))
         for unit in [unit for unit in self._units if not unit.aside]:
-            connection = await self._visit(connection, unit) or connection
-            if self._connection is None:
+            if not unit.may_be_asked(began.mono_s, real_s()):
+                self._deliver_reads(unit, unit.quiet_reads(unit.latest or self._down, began))
+            elif not await self._visit(unit):
                 return
-        probing = True
+        if await self._try_silent_units(aside, began):
+            await self._try_silent_request(began)
+
+    async def _try_silent_units(self, aside: list[Unit], began: Instant) -> bool:
+        """Ask them in turn until one is still silent; return whether the connection stands."""
+        trying = True
         for unit in aside:
-            if probing and unit.may_be_asked(began.mono_s, real_s()):
-                connection = await self._visit(connection, unit) or connection
-                probing = unit.aside is None
+            if trying and unit.may_be_asked(began.mono_s, real_s()):
+                if not await self._visit(unit):
+                    return False
+                trying = unit.aside is None
             elif unit.aside is not None:
-                self._deliver(UnitScan(self._plan.link.name, unit.unit_id, unit.failed_reads(unit.aside, began)))
-            if self._connection is None:
+                self._deliver_reads(unit, unit.failed_reads(unit.aside, began))
+        return True
+
+    async def _try_silent_request(self, began: Instant) -> None:
+        """Ask the one whose turn has come first, of all units that answer and owe nothing."""
+        now_s = real_s()
+        for unit in self._units:
+            ready = unit.aside is None and unit.may_be_asked(began.mono_s, now_s) and not unit.step.lost(now_s)
+            request = unit.due_alone(began.mono_s) if ready else None
+            if request is not None:
+                await self._visit(unit, request)
                 return
 
-    async def _visit(self, connection: Connection, unit: Unit) -> Connection | None:
-        """Visit one unit; return the connection to go on with, or None if there is none left."""
-        was_aside = unit.aside is not None
-        seen = await visit(connection, unit, self._plan.link, self._clock, self._tally)
+    async def _visit(self, unit: Unit, request: Request | None = None) -> bool:
+        """Visit one unit, for one request or all; return whether the connection stands."""
+        if self._connection is None:
+            return False
+        was_aside, link = unit.aside is not None, self._plan.link
+        seen = await visit(self._connection, unit, link, self._clock, self._tally, self._reopen, request)
         if was_aside != (unit.aside is not None):
             self._note_unit(unit)
-        scan = UnitScan(self._plan.link.name, unit.unit_id, seen.reads)
-        if seen.answered:
-            self._reconnect.reset()
-        if not connection.is_open:
+        if not seen.connection.is_open:
             # The link first, so that its loss explains the points; what was read before it, then all as bad.
-            failure = seen.reads[-1].failure or self._down
+            failure = seen.loss or self._closed()
             self._go_down(failure)
-            self._deliver(scan)
+            self._deliver_reads(unit, seen.reads)
             self._drop(failure)
-            return None
+            return False
         self._come_up()
-        self._deliver(scan)
-        if not connection.usable:
-            await self._replace(connection)
-        return self._connection
+        self._deliver_reads(unit, seen.reads)
+        if not seen.connection.usable:
+            await self._replace(seen.connection)
+        return self._connection is not None
 
-    # ---------------------------------------------------------------- the connection
+    def _closed(self) -> Failure:
+        return Failure(Reason.NO_CONNECTION, f"{place_of(self._plan.link)} closed the connection")
 
     async def _open(self) -> None:
         """Try until a connection stands; one attempt at a time."""
@@ -190,19 +210,34 @@ class LinkWorker:
         self._opening = None
         now_s = self._clock.now().mono_s
         for unit in self._units:
-            unit.due_s = min(unit.due_s, now_s)
+            unit.ask_all_soon(now_s)
         self._wake.set()
 
     async def _replace(self, connection: Connection) -> None:
         """Close a connection whose next answer could not be trusted, and open a fresh one."""
+        if failure := await self._open_instead(connection):
+            self._drop(failure)
+
+    async def _reopen(self, request: Request) -> Connection | None:
+        """Open a fresh connection after one was closed at a request, if that request must be the cause."""
+        closed = self._connection
+        others = any(each.others_answer(request) for each in self._units)
+        if closed is None or self._reopened or not closed.proven or not others:
+            return None
+        self._reopened = True
+        return self._connection if await self._open_instead(closed) is None else None
+
+    async def _open_instead(self, connection: Connection) -> Failure | None:
         connection.close()
         fresh = Connection(self._plan.link, self._wake.set)
         failure = await fresh.open()
         if failure is None:
+            if self._next_plan is self._plan:
+                self._wake.clear()  # it rang for the loss of the one before
             self._connection = fresh
         else:
             self._tally.fail(failure)
-            self._drop(failure)
+        return failure
 
     def _drop(self, failure: Failure) -> None:
         """The connection is gone: every point of the link is bad from now on."""
@@ -228,13 +263,16 @@ class LinkWorker:
         _log.log(level, "link %s link=%s detail=%s", word, self._plan.link.name, detail)
 
     def _note_unit(self, unit: Unit) -> None:
-        word, detail = ("answers", "") if unit.aside is None else ("silent", f" detail={unit.aside.detail}")
+        word, detail = ("answers", "") if not unit.aside else ("silent", f" detail={unit.aside.detail}")
         _log.debug("unit %s link=%s unit_id=%d%s", word, self._plan.link.name, unit.unit_id, detail)
 
     def _fail_all(self, failure: Failure) -> None:
         now = self._clock.now()
         for unit in self._units:
-            self._deliver(UnitScan(self._plan.link.name, unit.unit_id, unit.failed_reads(failure, now)))
+            self._deliver_reads(unit, unit.failed_reads(failure, now))
+
+    def _deliver_reads(self, unit: Unit, reads: tuple[BlockRead, ...]) -> None:
+        self._deliver(UnitScan(self._plan.link.name, unit.unit_id, reads))
 
     async def _close(self) -> None:
         opening, self._opening = self._opening, None
@@ -245,8 +283,6 @@ class LinkWorker:
             self._connection.close()
             self._connection = None
             await asyncio.sleep(0)  # the transport closes its socket in the next turn of the loop
-
-    # ---------------------------------------------------------------- the plan
 
     async def _adopt_plan(self) -> None:
         plan, before = self._next_plan, self._plan.link
@@ -263,14 +299,3 @@ class LinkWorker:
 
     def _not_yet(self) -> Failure:
         return Failure(Reason.NO_CONNECTION, f"connecting to {place_of(self._plan.link)}")
-
-    def _turn_limit_s(self) -> float:
-        """The longest a turn can take while all is well with the worker, scan seconds.
-
-        Every block, every proof and every reopening may run out its time; then comes one slice of rest.
-        """
-        link = self._plan.link
-        asked_s = link.timeout_s * sum(len(unit.requests) + MOST_PROOFS for unit in self._units)
-        opened_s = open_limit_s(link) * len(self._units)
-        real_limit_s = asked_s + opened_s + REST_SLICE_S + TURN_SLACK_S
-        return real_limit_s * self._clock.speed

@@ -41,7 +41,11 @@ def test_where_one_more_is_forbidden_another_table_is_asked():
 
 def test_where_nothing_is_left_there_is_no_proof():
     owed = {Shape(3, 2), Shape(3, 4), Shape(4, 2), Shape(1, 1), Shape(2, 1)}
+    assert proof([block(7, 1)], owed) == (Table.COIL, 7, 9)
+    owed |= {Shape(function, n) for function in (1, 2) for n in range(1, 5)}
+    owed |= {Shape(function, 2 * n) for function in (3, 4) for n in range(1, 5)}
     assert proof([block(7, 1)], owed) is None
+    assert proof([block(65535, 1)], {Shape(3, 2), Shape(4, 2), Shape(1, 1), Shape(2, 1)}) is None
 
 
 def test_bits_are_told_apart_by_whole_bytes():

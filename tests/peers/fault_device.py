@@ -102,6 +102,7 @@ class FaultDevice:
     accept_and_close: bool = False
     refuses: set = field(default_factory=set)  # (unit, address): answered with exception 2
     units: dict = field(default_factory=dict)  # unit -> Fault
+    blocks: dict = field(default_factory=dict)  # (unit, function, address) -> Fault, before that of its unit
     answers: dict = field(default_factory=dict)  # request PDU -> reply PDU, for the examples of the specification
     requests: list = field(default_factory=list)
     accepted: int = 0
@@ -182,7 +183,8 @@ class FaultDevice:
     async def _unit(self, queue):
         while True:
             writer, head, pdu, unit_id = await queue.get()
-            fault = self.units.get(unit_id, self.fault)
+            asked = (unit_id, *struct.unpack(">BH", pdu[:3]))
+            fault = self.blocks.get(asked, self.units.get(unit_id, self.fault))
             if fault.share < 1.0 and self._dice.random() >= fault.share:
                 fault = OK
             late_s = fault.seconds if fault.kind is Kind.LATE else 0.0
