@@ -20,6 +20,7 @@ from pymodbus.framer import FramerType
 from monitor.acquire import exception_codes
 from monitor.acquire.framing import EXCEPTION_BIT, Malformed, MbapStream, RtuLine, Shape
 from monitor.acquire.line_time import t35_s
+from monitor.acquire.names import UnknownHostError, addresses_of
 from monitor.acquire.requests import Reply, Request, words_of
 from monitor.acquire.settings import Address, LinkSettings, Parity, Protocol, SerialPort
 from monitor.words import Failure, Reason
@@ -49,6 +50,7 @@ class Connection:
         self.proven = False  # something well-formed came over it
         self._place = place_of(link)
         self._lost = lost
+        self._host, self._port = (link.where.host, link.where.port) if isinstance(link.where, Address) else ("", 0)
         self._open_limit_s = open_limit_s(link)
         self._rtu = link.protocol is not Protocol.TCP
         self._wire: MbapStream | RtuLine = RtuLine() if self._rtu else MbapStream()
@@ -95,15 +97,19 @@ class Connection:
 
     async def open(self) -> Failure | None:
         """Open it within ``open_limit_s``; return why not, or None."""
+        doing = f"resolve {self._host}"
         try:
             async with asyncio.timeout(self._open_limit_s):
-                # Not client.connect(): that one keeps the reason of a refusal to itself.
-                self._exchange.transport, _ = await self._exchange.call_create()
+                hosts = await addresses_of(self._host, self._port) if self._host else [""]
+                doing = f"connect to {self._place}"
+                await self._connect(hosts)
                 await self._settle()
         except TimeoutError:
             self.close()
-            detail = f"no connection to {self._place} within {self._open_limit_s:g} s"
-            return Failure(Reason.NO_CONNECTION, detail)
+            return Failure(Reason.NO_CONNECTION, f"cannot {doing} within {self._open_limit_s:g} s")
+        except UnknownHostError as error:
+            self.close()
+            return Failure(Reason.NO_CONNECTION, str(error))
         except Exception as error:  # pyserial lets termios.error through, which is no OSError
             self.close()
             return Failure(Reason.NO_CONNECTION, f"cannot open {self._place}: {_why(error)}")
@@ -112,6 +118,20 @@ class Connection:
             raise
         self.usable = True
         return None
+
+    async def _connect(self, hosts: list[str]) -> None:
+        """Connect to the first that takes us (a serial port has no host)."""
+        for i, host in enumerate(hosts):
+            if host:
+                self._exchange.init_setup_connect_listen(host, self._port)
+            try:
+                # Not client.connect(): that one keeps the reason of a refusal to itself.
+                self._exchange.transport, _ = await self._exchange.call_create()
+            except OSError:
+                if i == len(hosts) - 1:
+                    raise
+            else:
+                return
 
     async def _settle(self) -> None:
         """Let the library finish: a serial port is set up in the next two turns of the loop."""
@@ -218,7 +238,13 @@ class Connection:
         self._timeouts += 1
         if self._rtu or not self._wire.clean or self._timeouts >= MOST_TIMEOUTS:
             self.usable = False
-        self._end(Failure(Reason.NO_ANSWER, f"no answer within {self._limit_s:g} s"))
+        self._end(self._nothing_fitting())
+
+    def _nothing_fitting(self) -> Failure:
+        if self._wire.unfit:
+            detail = f"no valid answer within {self._limit_s:g} s, but bytes that are none"
+            return Failure(Reason.MALFORMED_REPLY, detail)
+        return Failure(Reason.NO_ANSWER, f"no answer within {self._limit_s:g} s")
 
     def _end(self, outcome: bytes | Failure) -> None:
         if self._answer is not None and not self._answer.done():

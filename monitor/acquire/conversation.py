@@ -25,8 +25,9 @@ MOST_PROOFS = 4
 
 _NO_PROOF = Failure(Reason.NO_ANSWER, "late answers are owed, and every request could be mistaken for one")
 
-#: Called when the other side closed the connection at a request: a fresh one to go on with, or None.
-Reopen = Callable[[Request], Awaitable[Connection | None]]
+#: Called when the other side closed the connection at a request: a fresh one to go on with, or None. True: its
+#: unit can show that others are answered (on RTU framings it is left alone now, so it must have done so before).
+Reopen = Callable[[Request, bool], Awaitable[Connection | None]]
 
 
 class Visit(NamedTuple):
@@ -48,7 +49,7 @@ class Visit(NamedTuple):
         return next((each for each in failures if each.reason is Reason.NO_CONNECTION), None)
 
 
-async def _never(request: Request) -> None:
+async def _never(request: Request, unit_shows: bool) -> None:
     """There is no other connection."""
 
 
@@ -143,7 +144,7 @@ class _Visiting:
             return None
         second, self._silent = self._silent is not None, failure
         if not self._connection.is_open:
-            fresh = await self._reopen(request)
+            fresh = await self._reopen(request, self._answered or not rtu)
             if fresh is None:
                 self._unit.failed(request, failure, self._clock.now().mono_s, alive=False)
                 return failure

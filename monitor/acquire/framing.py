@@ -23,6 +23,8 @@ FUNCTION_OF_TABLE = {
 EXCEPTION_BIT = 0x80
 #: RTU: unit, function, byte count or exception code, and CRC (2).
 REPLY_OVERHEAD = 5
+#: RTU: unit, function, address (2), count (2) and CRC (2).
+REQUEST_LENGTH = 8
 
 
 class Shape(NamedTuple):
@@ -75,6 +77,11 @@ class MbapStream:
     def clean(self) -> bool:
         """Whether the stream stands between two frames."""
         return not self._buffer
+
+    @property
+    def unfit(self) -> bool:
+        """As ``RtuLine``; here what is no frame is told at once, and half of one is no answer yet."""
+        return False
 
     def expect(self, unit_id: int, shape: Shape, owed: Collection[Shape] = ()) -> None:  # noqa: ARG002 - as RtuLine
         """Say what was asked; late answers are known by their transaction identifier."""
@@ -135,6 +142,25 @@ class RtuLine:
     def clean(self) -> bool:
         """Whether nothing stands half received."""
         return not self._buffer
+
+    @property
+    def unfit(self) -> bool:
+        """Whether something came that is no answer: other than our own echo and what this unit owed."""
+        at = 0
+        while at < len(self._buffer):
+            frame = self._frame_at(at) if at + REPLY_OVERHEAD <= len(self._buffer) else None
+            if frame is not None and frame[0] == self._unit_id:
+                at += len(frame)
+            elif self._echo_at(at):
+                at += REQUEST_LENGTH
+            else:
+                return True
+        return False
+
+    def _echo_at(self, at: int) -> bool:
+        """Whether our request comes back here, as some two-wire adapters have it."""
+        frame = self._buffer[at : at + REQUEST_LENGTH]
+        return len(frame) == REQUEST_LENGTH and frame[0] == self._unit_id and crc16(frame) == 0
 
     def expect(self, unit_id: int, shape: Shape, owed: Collection[Shape] = ()) -> None:
         """Say what was asked, and what this unit may still answer late. Older bytes are no answer to it."""

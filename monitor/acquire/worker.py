@@ -157,11 +157,9 @@ class LinkWorker:
 
     async def _try_silent_request(self, began: Instant) -> None:
         """Ask the one whose turn has come first, of all units that answer and owe nothing."""
-        now_s = real_s()
         for unit in self._units:
-            ready = unit.aside is None and unit.may_be_asked(began.mono_s, now_s) and not unit.step.lost(now_s)
-            request = unit.due_alone(began.mono_s) if ready else None
-            if request is not None:
+            ready = unit.may_be_asked(began.mono_s, real_s()) and not (unit.aside or unit.step.lost(real_s()))
+            if ready and (request := unit.due_alone(began.mono_s)):
                 await self._visit(unit, request)
                 return
 
@@ -218,10 +216,11 @@ class LinkWorker:
         if failure := await self._open_instead(connection):
             self._drop(failure)
 
-    async def _reopen(self, request: Request) -> Connection | None:
+    async def _reopen(self, request: Request, unit_shows: bool) -> Connection | None:
         """Open a fresh connection after one was closed at a request, if that request must be the cause."""
         closed = self._connection
-        others = any(each.others_answer(request) for each in self._units)
+        witnesses = [each for each in self._units if unit_shows or each.unit_id != request.block.unit_id]
+        others = any(each.others_answer(request) for each in witnesses)
         if closed is None or self._reopened or not closed.proven or not others:
             return None
         self._reopened = True
@@ -232,9 +231,9 @@ class LinkWorker:
         fresh = Connection(self._plan.link, self._wake.set)
         failure = await fresh.open()
         if failure is None:
+            self._connection = fresh
             if self._next_plan is self._plan:
                 self._wake.clear()  # it rang for the loss of the one before
-            self._connection = fresh
         else:
             self._tally.fail(failure)
         return failure
