@@ -126,11 +126,11 @@ ON_TCP = [
 ]
 ON_RTU = [
     (Kind.HANG, Reason.NO_ANSWER, SLOW, False),
-    (Kind.SHORT, Reason.NO_ANSWER, SLOW, False),
-    (Kind.BAD_CRC, Reason.NO_ANSWER, SLOW, False),
-    (Kind.COUNT_LIES, Reason.NO_ANSWER, SLOW, False),
-    (Kind.OTHER_UNIT, Reason.NO_ANSWER, SLOW, False),
-    (Kind.GARBAGE, Reason.NO_ANSWER, SLOW, False),
+    (Kind.SHORT, Reason.MALFORMED_REPLY, SLOW, False),
+    (Kind.BAD_CRC, Reason.MALFORMED_REPLY, SLOW, False),
+    (Kind.COUNT_LIES, Reason.MALFORMED_REPLY, SLOW, False),
+    (Kind.OTHER_UNIT, Reason.MALFORMED_REPLY, SLOW, False),
+    (Kind.GARBAGE, Reason.MALFORMED_REPLY, SLOW, False),
     (Kind.DROP, Reason.NO_CONNECTION, FAST, False),
     (Kind.RESET, Reason.NO_CONNECTION, FAST, False),
     (Kind.FEWER, Reason.MALFORMED_REPLY, FAST, False),
@@ -291,3 +291,13 @@ async def test_nothing_is_logged_by_the_library(caplog):
             await asyncio.sleep(0)
 
     assert [record.getMessage() for record in caplog.records] == []
+
+
+@in_loop
+async def test_an_adapter_that_echoes_in_front_of_a_silent_device_is_no_malformed_reply():
+    async with FaultDevice("rtu", Fault(Kind.ECHO_ALONE)) as device:
+        wire = await wired(device, Protocol.RTU_OVER_TCP)
+        reply = await wire.ask()
+        wire.connection.close()
+
+    assert reply.failure.reason is Reason.NO_ANSWER

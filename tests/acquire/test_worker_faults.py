@@ -1,6 +1,7 @@
 """What the daemon is told of a link on which everything goes wrong, and that it comes back."""
 
 import asyncio
+import contextlib
 
 import pytest
 
@@ -30,12 +31,12 @@ TOLD = [
     ("tcp", Kind.OTHER_FUNCTION, Reason.MALFORMED_REPLY),
     ("tcp", Kind.EXCEPTION, Reason.EXCEPTION_CODE),
     ("rtu", Kind.HANG, Reason.NO_ANSWER),
-    ("rtu", Kind.SHORT, Reason.NO_ANSWER),
+    ("rtu", Kind.SHORT, Reason.MALFORMED_REPLY),
     ("rtu", Kind.LATE, Reason.NO_ANSWER),
-    ("rtu", Kind.BAD_CRC, Reason.NO_ANSWER),
-    ("rtu", Kind.COUNT_LIES, Reason.NO_ANSWER),
-    ("rtu", Kind.GARBAGE, Reason.NO_ANSWER),
-    ("rtu", Kind.OTHER_UNIT, Reason.NO_ANSWER),
+    ("rtu", Kind.BAD_CRC, Reason.MALFORMED_REPLY),
+    ("rtu", Kind.COUNT_LIES, Reason.MALFORMED_REPLY),
+    ("rtu", Kind.GARBAGE, Reason.MALFORMED_REPLY),
+    ("rtu", Kind.OTHER_UNIT, Reason.MALFORMED_REPLY),
     ("rtu", Kind.DROP, Reason.NO_CONNECTION),
     ("rtu", Kind.RESET, Reason.NO_CONNECTION),
     ("rtu", Kind.FEWER, Reason.MALFORMED_REPLY),
@@ -215,3 +216,13 @@ async def test_a_fault_of_ours_while_connecting_ends_the_worker_instead_of_the_l
 
     with pytest.raises(ZeroDivisionError):
         await asyncio.wait_for(one.run(), 2.0)
+
+
+@in_loop
+async def test_a_peer_that_answers_once_and_closes_is_asked_ever_more_rarely():
+    async with FaultDevice() as device, running(plan_for(device.port, scan_period_s=1.0)) as desk:
+        for _ in range(30):
+            with contextlib.suppress(TimeoutError):
+                await desk.fresh(good, within_s=0.1)
+                device.hang_up()
+        assert 3 <= device.accepted <= 5  # at 0, then after 0.25, 0.5, 1, 2 s, sooner by the jitter

@@ -36,8 +36,8 @@ def _exception(code: int) -> Case:
     return Case(f"exception code {code:#04x}", reason, Fault(Kind.EXCEPTION, code=code))
 
 
-def _both(wrong: str, noise: str) -> list[Case]:
-    """What may befall either framing; ``wrong`` and ``noise`` say what misfits are taken for."""
+def _both(wrong: str, noise: str, half: str) -> list[Case]:
+    """What may befall either framing; the arguments say what misfits are taken for."""
     return [
         Case("refuses connections", "no_connection", refuses=True, loses_link=True),
         Case("hangs", "no_answer", Fault(Kind.HANG)),
@@ -45,7 +45,7 @@ def _both(wrong: str, noise: str) -> list[Case]:
         Case("drops the connection", "no_connection", Fault(Kind.DROP), loses_link=True),
         Case("answers late", "no_answer", Fault(Kind.LATE, 0.35)),
         Case("answers later than any patience", "no_answer", Fault(Kind.LATE, 0.9)),
-        Case("sends half a reply", "no_answer", Fault(Kind.SHORT)),
+        Case("sends half a reply", half, Fault(Kind.SHORT)),
         Case("sends a register too few", wrong, Fault(Kind.FEWER)),
         Case("sends a register too many", wrong, Fault(Kind.MORE)),
         Case("sends no register", wrong, Fault(Kind.ZERO)),
@@ -58,20 +58,20 @@ def _both(wrong: str, noise: str) -> list[Case]:
     ]
 
 
-#: On a serial line what fits nothing is noise, and the answer is still waited for; the visit after a misfit asks
-#: for a proof first, which may find either.
+#: On a serial line the answer is still waited for after what fits nothing; the visit after a misfit asks for a
+#: proof first, which may find either.
 UNFIT = "malformed_reply or no_answer"
 FRAMINGS = {
     "tcp": (
         "modbus-tcp",
         [
-            *_both("malformed_reply", "malformed_reply"),
+            *_both("malformed_reply", "malformed_reply", "no_answer"),
             Case("sends another transaction's answer", "no_answer", Fault(Kind.WRONG_TRANSACTION)),
         ],
     ),
     "rtu": (
         "modbus-rtu-over-tcp",
-        [*_both(UNFIT, "no_answer"), Case("sends a wrong checksum", UNFIT, Fault(Kind.BAD_CRC))],
+        [*_both(UNFIT, UNFIT, UNFIT), Case("sends a wrong checksum", UNFIT, Fault(Kind.BAD_CRC))],
     ),
 }
 

@@ -42,6 +42,7 @@ class Kind(Enum):
     NOISE_BEFORE = auto()
     NOISE_AFTER = auto()
     ECHO = auto()  # our own request comes back first, as from a two-wire adapter
+    ECHO_ALONE = auto()  # nothing but our own request
     TWICE = auto()  # the same answer a second time
     IN_PIECES = auto()  # byte by byte
 
@@ -253,6 +254,8 @@ class FaultDevice:
             frame = bytes((unit_id,)) + reply
             frame += b"\x00\x00" if kind is Kind.BAD_CRC else crc(frame)
         request = self.requests[-1].raw
+        if kind is Kind.ECHO_ALONE:
+            return request
         before = {Kind.NOISE_BEFORE: b"\x00\xff\x81", Kind.ECHO: request}.get(kind, b"")
         after = {Kind.NOISE_AFTER: b"\x00\xff", Kind.TWICE: frame}.get(kind, b"")
         return before + frame + after
