@@ -76,7 +76,11 @@ def fill_windows(folder: Path, collectors: list[str]) -> None:
     store = Store.open(StoreSettings(folder=folder), now=clock.now, outlets=())
     for name in collectors:
         drawn = [dice.uniform(4.0, 4.2) for _ in range(BUCKETS)]
-        full = Window(closed=tuple(Bucket(low, (low + 0.5) * length_s, length_s + low / 100) for low in drawn))
+        closed = tuple(
+            Bucket(low, (low + 0.5) * length_s, length_s + low / 100, (number + 1) * length_s)
+            for number, low in enumerate(drawn)
+        )
+        full = Window(closed=closed, open=Bucket(until_s=closed[-1].until_s))
         text = snapshot.write_windows({"residual": (WINDOW_S, full), "average": (WINDOW_S, full)})
         store.remember({snapshot.windows_key(name): text}, 1.0)
     asyncio.run(store.close())

@@ -53,7 +53,7 @@ def plan(number: int = 101, name: str | None = None) -> CollectorPlan:
 
 def full_window(lowest: float, mean: float) -> Window:
     closed = tuple(Bucket(lowest, mean * 60, 60.0) for _ in range(BUCKETS))
-    return Window(closed, lowest, mean * 60 * BUCKETS, 60.0 * BUCKETS)
+    return Window(closed, lowest, mean * 60 * BUCKETS, 60.0 * BUCKETS, is_full=True)
 
 
 def state(
