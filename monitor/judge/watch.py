@@ -88,7 +88,7 @@ def look(
         looked_s: the moment of the look before; the time in between counts for a delay only where both saw the
             same. None: no look before, or too long ago to speak for the time in between.
     """
-    if looked_s is not None and is_calm(watch, seen, now.mono_s):
+    if is_calm(watch, seen, now.mono_s):
         return watch, ()
     looked_s = now.mono_s if looked_s is None else looked_s
     alarms: dict[str, Alarm] = {}
