@@ -175,7 +175,7 @@ class Reading:
 
 
 class AlarmState(StrEnum):
-    """The states of ISA-18.2 / IEC 62682 that an alarm without suppression can be in."""
+    """The nine states of ISA-18.2 / IEC 62682, by name (their letters differ between editions)."""
 
     NORMAL = "normal"
     UNACKNOWLEDGED = "unacknowledged"
@@ -183,6 +183,9 @@ class AlarmState(StrEnum):
     RETURNED_UNACKNOWLEDGED = "returned_unacknowledged"
     LATCHED_UNACKNOWLEDGED = "latched_unacknowledged"
     LATCHED_ACKNOWLEDGED = "latched_acknowledged"
+    SHELVED = "shelved"
+    SUPPRESSED_BY_DESIGN = "suppressed_by_design"
+    OUT_OF_SERVICE = "out_of_service"
 
 
 class Priority(StrEnum):
@@ -207,6 +210,142 @@ class Cause(StrEnum):
     PERSON = "person"
     TIMER = "timer"
     SITE_FILE = "site_file"
+    DESIGN = "design"
+
+
+class HoldReason(StrEnum):
+    """Why an alarm is suppressed by design."""
+
+    FAN_STOPPED = "fan_stopped"
+    START_UP = "start_up"
+    CLEANING = "cleaning"
+    CONSEQUENCE = "consequence"
+
+
+class Hold(NamedTuple):
+    """What holds an alarm back by design.
+
+    Attributes:
+        under: for a consequence, the tag of the alarm that is its cause; else empty.
+    """
+
+    why: HoldReason
+    under: str = ""
+
+
+class Shelf(NamedTuple):
+    """A person put an alarm aside for a while; always with an end, a reason and a name.
+
+    Attributes:
+        until_s: its end on the scan clock.
+        until_utc_s: the same as Unix seconds, as it was promised to the person.
+        since_utc_s: Unix seconds.
+    """
+
+    until_s: float
+    until_utc_s: float
+    by: str
+    reason: str
+    since_utc_s: float
+
+
+class Removal(NamedTuple):
+    """A person took an alarm out of service, until somebody returns it."""
+
+    by: str
+    reason: str
+    since_utc_s: float
+
+
+class CommandKind(StrEnum):
+    """What a person may ask for."""
+
+    ACKNOWLEDGE = "acknowledge"
+    CLEAR = "clear"
+    SHELVE = "shelve"
+    UNSHELVE = "unshelve"
+    OUT_OF_SERVICE = "out_of_service"
+    RETURN_TO_SERVICE = "return_to_service"
+    TEST = "test"
+    SILENCE = "silence"
+
+
+class Door(StrEnum):
+    """Through which of the doors a command came in."""
+
+    COMMAND_LINE = "command_line"
+    MQTT = "mqtt"
+    HTTP = "http"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Command:
+    """One thing a person asks for.
+
+    Attributes:
+        command_id: chosen by the sender; the same id is never carried out twice.
+        tag: the alarm; empty for ``SILENCE`` (the horn is silenced for all).
+        by: the person's name, as given or as proven.
+        proven: a secret of that person came with it; else ``by`` is what the sender says.
+        sent_utc_s: when the person asked, Unix seconds; None where the door itself vouches that it is now.
+        reason: why; must be given for shelving and for taking out of service.
+        for_s: how long a shelving shall last, seconds.
+    """
+
+    command_id: str
+    kind: CommandKind
+    by: str
+    door: Door
+    tag: str = ""
+    proven: bool = False
+    sent_utc_s: float | None = None
+    reason: str = ""
+    for_s: float | None = None
+
+
+class AnswerCode(StrEnum):
+    """What became of a command: done, or why it was refused."""
+
+    DONE = "done"
+    MALFORMED = "malformed"
+    LATE = "late"
+    CLOCKS_DIFFER = "clocks_differ"
+    RETAINED = "retained"
+    ID_REUSED = "id_reused"
+    UNKNOWN_ALARM = "unknown_alarm"
+    UNKNOWN_PERSON = "unknown_person"
+    NOT_ALLOWED = "not_allowed"
+    REASON_MISSING = "reason_missing"
+    END_MISSING = "end_missing"
+    TOO_LONG = "too_long"
+    STILL_ACTIVE = "still_active"
+    NOT_IN_THAT_STATE = "not_in_that_state"
+    TOO_MANY = "too_many"
+    NOT_WRITTEN = "not_written"
+
+    @property
+    def is_done(self) -> bool:
+        """Whether the command was carried out."""
+        return self is AnswerCode.DONE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What a person is told about a command.
+
+    Attributes:
+        text: one plain English sentence: what was done, or why not and what to do instead.
+        state: of the alarm after the command; None where there is no such alarm.
+        repeated: the same command had been answered before; this is that answer, and nothing was done again.
+    """
+
+    command_id: str
+    code: AnswerCode
+    text: str
+    at_utc_s: float
+    tag: str = ""
+    state: AlarmState | None = None
+    repeated: bool = False
 
 
 class EventKind(StrEnum):
@@ -225,8 +364,10 @@ class Event:
 
     Attributes:
         happened: a verb in the past: ``raised``, ``returned``, ``latched``, ``acknowledged``, ``unlatched``,
-            ``cleared``, ``removed`` for alarms; ``lost``, ``restored`` for links; ``started``, ``stopped``,
-            ``reloaded``… for the system.
+            ``cleared``, ``removed``, ``shelved``, ``unshelved``, ``suppressed``, ``released``,
+            ``taken_out_of_service``, ``returned_to_service``, ``tested`` for alarms (of a collector, or of a link:
+            then ``link`` is set instead of ``collector``); ``lost``, ``restored`` for links; ``started``,
+            ``stopped``, ``reloaded``, ``silenced``, ``command_refused``… for the system.
         at_utc_s: when it happened (not when it was told).
         occurrence: the same for every event from one raising of an alarm to its clearing.
         seen: False where an alarm was cleared and nobody had acknowledged it.

@@ -93,9 +93,34 @@ class ForbiddenGap:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Output:
+    """One entry of the annunciator that may be written: the only writes that ever leave the process.
+
+    Attributes:
+        name: ``horn``, ``beacon`` or ``heartbeat``.
+        table: ``COIL`` or ``HOLDING_REGISTER``.
+        address: protocol address, from 0.
+        on, off: what is written for on and off; for a coil 1 and 0 (or turned round, where it must be energised
+            while all is well).
+    """
+
+    name: str
+    unit_id: int
+    table: Table
+    address: int
+    on: int = 1
+    off: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LinkPlan:
-    """All that one link's worker needs to know."""
+    """All that one link's worker needs to know.
+
+    Attributes:
+        outputs: what the worker may write, at most one of each name.
+    """
 
     link: LinkSettings
     sources: tuple[Source, ...]
     forbidden: tuple[ForbiddenGap, ...] = field(default=())
+    outputs: tuple[Output, ...] = ()

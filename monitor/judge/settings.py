@@ -19,6 +19,7 @@ class AlarmSettings:
             return to normal; None: only a person clears it. An active alarm is never cleared by a timer.
         counts_back: a condition that goes during the on-delay does not end the count but turns it back at the
             same pace: a signal that is bad most of the time is a bad signal, even if it is good now and then.
+        causes: tags of alarms that explain this one: while one of them stands, this one is held back under it.
     """
 
     tag: str
@@ -28,6 +29,7 @@ class AlarmSettings:
     latching: bool
     auto_clear_s: float | None
     counts_back: bool = False
+    causes: tuple[str, ...] = ()
 
 
 class Side(StrEnum):

@@ -1,4 +1,4 @@
-"""Collector plan: one collector's points, bands and windows, in the rooms' own settings."""
+"""Plans: collectors with their points and bands, link alarms, who may do what; in the rooms' own settings."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from monitor.condition.channel import AnalogChannel, DiscreteChannel
 from monitor.interpret.settings import TrendSettings
 from monitor.judge.settings import AlarmSettings, Band
-from monitor.words import Role
+from monitor.words import CommandKind, Door, Role
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,8 +27,68 @@ class CleaningSetpoints:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Suppression:
+    """When one band is suppressed by design.
+
+    Attributes:
+        fan_stopped: while the fan is known to stand still.
+        after_fan_start_s: hold-off after the fan has been seen to start, seconds; 0 for none.
+        cleaning: while the process calls for cleaning (``Role.CLEANING_ACTIVE``).
+        longest_cleaning_s: a cleaning that lasts longer than this holds nothing back any more.
+    """
+
+    fan_stopped: bool = False
+    after_fan_start_s: float = 0.0
+    cleaning: bool = False
+    longest_cleaning_s: float = 900.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinkAlarmPlan:
+    """The alarm of one link: not connected, or (of two units and more) none answers.
+
+    Attributes:
+        units: unit identifiers that are asked on this link.
+    """
+
+    name: str
+    alarm: AlarmSettings
+    units: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PersonRights:
+    """What one person may ask for, and through which doors."""
+
+    may: frozenset[CommandKind]
+    doors: frozenset[Door] = frozenset(Door)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CommandRules:
+    """Who may do what.
+
+    Attributes:
+        people: by name. Through MQTT and with a secret, only these.
+        machine: what whoever is on the machine itself may ask for (command line, HTTP on loopback) without
+            having proven who it is.
+        longest_shelving_s: no shelving lasts longer, seconds.
+        late_after_s: a command that says when it was sent and is older (or newer) than this is refused.
+    """
+
+    people: Mapping[str, PersonRights] = field(default_factory=dict)
+    machine: frozenset[CommandKind] = frozenset(CommandKind)
+    longest_shelving_s: float = 8 * 3600.0
+    late_after_s: float = 30.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CollectorPlan:
-    """One collector. ``points`` always has ``Role.DP``; every other role is optional."""
+    """One collector. ``points`` always has ``Role.DP``; every other role is optional.
+
+    Attributes:
+        suppression: by tag, for the bands that are suppressed by design.
+    """
 
     name: str
     points: Mapping[Role, PointPlan]
@@ -37,6 +97,7 @@ class CollectorPlan:
     description: str = ""
     trends: TrendSettings = field(default_factory=TrendSettings)
     cleaning: CleaningSetpoints | None = None
+    suppression: Mapping[str, Suppression] = field(default_factory=dict)
 
     @property
     def alarms(self) -> tuple[AlarmSettings, ...]:
@@ -46,3 +107,16 @@ class CollectorPlan:
     def band(self, tag: str) -> Band | None:
         """The band of that alarm; None for the bad signal's and for a tag that is not ours."""
         return next((band for band in self.bands if band.alarm.tag == tag), None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlantPlan:
+    """Everything the core judges by.
+
+    Attributes:
+        links: by name, the links that have an alarm.
+    """
+
+    collectors: Mapping[str, CollectorPlan] = field(default_factory=dict)
+    links: Mapping[str, LinkAlarmPlan] = field(default_factory=dict)
+    commands: CommandRules = field(default_factory=CommandRules)

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 
 from monitor.acquire.settings import LinkPlan
 from monitor.remember.settings import StoreSettings
-from monitor.scan.settings import CollectorPlan
-from monitor.tell.settings import HttpSettings, MqttSettings
+from monitor.scan.settings import CollectorPlan, CommandRules, LinkAlarmPlan, PlantPlan
+from monitor.tell.settings import AnnunciatorSettings, HttpSettings, MqttSettings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,4 +28,12 @@ class SitePlan:
     store: StoreSettings
     mqtt: MqttSettings | None = None
     http: HttpSettings | None = None
+    link_alarms: Mapping[str, LinkAlarmPlan] = field(default_factory=dict)
+    commands: CommandRules = field(default_factory=CommandRules)
+    annunciator: AnnunciatorSettings | None = None
     warnings: tuple[str, ...] = field(default=())
+
+    @property
+    def plant(self) -> PlantPlan:
+        """What the core judges by."""
+        return PlantPlan(collectors=self.collectors, links=self.link_alarms, commands=self.commands)

@@ -1,7 +1,10 @@
 """Outlet settings: the broker and the HTTP address."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+
+from monitor.words import Priority
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +31,7 @@ class MqttSettings:
         base_topic: everything is published below it.
         state_period_s: a collector's state is published at most this often, 0.1 or more.
         max_payload_bytes: larger messages are never offered to the broker.
+        commands: whether commands are taken from ``<base_topic>/commands``.
     """
 
     host: str
@@ -41,11 +45,33 @@ class MqttSettings:
     keepalive_s: int = 15
     state_period_s: float = 1.0
     max_payload_bytes: int = 65536
+    commands: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HttpSettings:
-    """Where /metrics and /health are served; loopback by default."""
+    """Where /metrics, /health and the commands are served; loopback by default.
+
+    Attributes:
+        tokens: the secret of each person who has one, by name; read when the site file was read, never shown.
+    """
 
     host: str = "127.0.0.1"
     port: int = 9464
+    tokens: Mapping[str, str] = field(default_factory=dict, repr=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnnunciatorSettings:
+    """Horn and beacon. Which entries are written, and on which link, stands in the link's plan.
+
+    Attributes:
+        link: the link whose plan has the outputs.
+        least_priority: alarms below it move neither horn nor beacon.
+        heartbeat_s: the heartbeat changes this often, scan seconds; an annunciator that sees it stand still for
+            three times as long must take the watch for dead.
+    """
+
+    link: str
+    least_priority: Priority
+    heartbeat_s: float = 5.0

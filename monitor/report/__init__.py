@@ -1,0 +1,1 @@
+"""Rows in, documents out: tables and pictures of what happened. Pure."""
