@@ -4,87 +4,19 @@ Time is an argument. What was seen last is taken to hold until something else is
 between two looks fires first, at the moment it fell due; cutting a stretch of time into smaller steps changes
 nothing. While the alarm is blind (no trustworthy DP), its clocks stand still and its state cannot change by
 itself: losing sight neither raises, returns nor clears anything.
+
+A held alarm is followed all the same: its delays run, and move ``stands`` where they would have moved the state.
+Only while its condition means nothing (the fan stands still) do they stand still too, and begin anew afterwards.
 """
 
 import math
-from dataclasses import dataclass, replace
-from enum import Enum
-from typing import NamedTuple
+from dataclasses import replace
 
+from monitor.judge.alarm import Alarm, Presence, Step, Timer, Transition
+from monitor.judge.moves import Note, follow, move
 from monitor.judge.settings import AlarmSettings
-from monitor.judge.table import ACTIVE, WAITING, Trigger, look_up
-from monitor.words import AlarmState, Cause, Instant
-
-
-class Presence(Enum):
-    """What can be seen of the alarm's condition."""
-
-    PRESENT = "present"
-    ABSENT = "absent"
-    BLIND = "blind"
-
-
-class Timer(NamedTuple):
-    """Seconds counted so far, and since when it runs on the scan clock (None: it stands still)."""
-
-    counted_s: float
-    since_s: float | None
-
-    def due_s(self, length_s: float) -> float:
-        """When it will have counted ``length_s``; never, while it stands still."""
-        if self.since_s is None:
-            return math.inf
-        # One that was overdue when it was started falls due then, not in the past.
-        return self.since_s + max(0.0, length_s - self.counted_s)
-
-    def stopped(self, now_s: float) -> "Timer":
-        """The same count, standing still from now on."""
-        return self if self.since_s is None else Timer(self.counted_s + now_s - self.since_s, None)
-
-    def started(self, now_s: float) -> "Timer":
-        """The same count, running from now on."""
-        return self if self.since_s is not None else Timer(self.counted_s, now_s)
-
-
-@dataclass(frozen=True, slots=True)
-class Alarm:
-    """All that must be remembered of one alarm.
-
-    Attributes:
-        present: the condition, deadband applied, as last seen.
-        blind: whether nothing can be seen at the moment.
-        delay: the on-delay or off-delay that is being counted.
-        returned: counts the time since the return to normal, for the auto-clear.
-        seen: a person acknowledged since it was raised.
-        easing: for an alarm that counts back: the on-delay counted when the condition went, and when that was.
-        raised_utc_s, since_utc_s: stamps of the raising and of the present state.
-    """
-
-    state: AlarmState = AlarmState.NORMAL
-    present: bool = False
-    blind: bool = False
-    delay: Timer | None = None
-    returned: Timer | None = None
-    seen: bool = False
-    raised_utc_s: float | None = None
-    since_utc_s: float | None = None
-    easing: Timer | None = None
-
-
-class Transition(NamedTuple):
-    """One change of state: from where to where, by whom or what, and exactly when."""
-
-    tag: str
-    happened: str
-    before: AlarmState
-    state: AlarmState
-    cause: Cause
-    at: Instant
-    raised_utc_s: float | None
-    seen: bool
-
-
-Step = tuple[Alarm, tuple[Transition, ...]]
+from monitor.judge.table import HELD, Trigger
+from monitor.words import AlarmState, Hold, Instant
 
 
 def advance(settings: AlarmSettings, alarm: Alarm, seen: Presence, now: Instant) -> Step:
@@ -98,10 +30,24 @@ def advance(settings: AlarmSettings, alarm: Alarm, seen: Presence, now: Instant)
     return alarm, fired + fired_now
 
 
-def command(settings: AlarmSettings, alarm: Alarm, trigger: Trigger, now: Instant) -> Step:
-    """A person acknowledges or clears; where the table has no row nothing changes."""
+def command(settings: AlarmSettings, alarm: Alarm, trigger: Trigger, now: Instant, note: Note = None) -> Step:
+    """A person acts; where the table has no row nothing changes. ``note`` is the shelf or removal that begins."""
     alarm, fired = _elapse(settings, alarm, now)
-    alarm, done = _move(settings, alarm, trigger, now)
+    alarm, done = move(settings, alarm, trigger, now, note)
+    return alarm, fired + done
+
+
+def hold(settings: AlarmSettings, alarm: Alarm, what: Hold | None, now: Instant) -> Step:
+    """From now on the design holds the alarm back, for another reason than before, or no longer."""
+    alarm, fired = _elapse(settings, alarm, now)
+    if what == alarm.hold:
+        return alarm, fired
+    if what is None:
+        released, done = move(settings, _put(alarm, None, now.mono_s), Trigger.RELEASE, now, alarm.hold)
+        if not done:
+            released, done = follow(settings, released, now)
+        return released, fired + done
+    alarm, done = follow(settings, _put(alarm, what, now.mono_s), now)
     return alarm, fired + done
 
 
@@ -118,18 +64,44 @@ def confirm(settings: AlarmSettings, alarm: Alarm, seen: Presence, now: Instant,
 
 
 def command_between(
-    settings: AlarmSettings, alarm: Alarm, trigger: Trigger, now: Instant, looked_s: float
+    settings: AlarmSettings,
+    alarm: Alarm,
+    trigger: Trigger,
+    now: Instant,
+    looked_s: float,
+    note: Note = None,
 ) -> Step:
     """As ``command``, but nothing falls due by it: the time since the last look is not vouched for yet."""
-    held, fired = command(settings, pause(alarm, looked_s), trigger, now)
-    seen = Presence.BLIND if alarm.blind else Presence.PRESENT if alarm.present else Presence.ABSENT
-    return _look(settings, held, seen, looked_s), fired
+    paused = pause(alarm, looked_s)
+    acted, fired = command(settings, paused, trigger, now, note)
+    return _resumed(settings, alarm, paused, acted, now.mono_s, looked_s), fired
+
+
+def hold_between(settings: AlarmSettings, alarm: Alarm, what: Hold | None, now: Instant, looked_s: float) -> Step:
+    """As ``hold``, but nothing of the condition falls due by it."""
+    paused = pause(alarm, looked_s)
+    held, fired = hold(settings, paused, what, now)
+    return _resumed(settings, alarm, paused, held, now.mono_s, looked_s), fired
+
+
+def pass_time(settings: AlarmSettings, alarm: Alarm, now: Instant, looked_s: float) -> Step:
+    """Time passed without a look: only the end of a shelf can come by that."""
+    if now.mono_s < shelf_end_s(alarm):
+        return alarm, ()
+    paused = pause(alarm, looked_s)
+    ended, fired = _elapse(settings, paused, now)
+    return _resumed(settings, alarm, paused, ended, now.mono_s, looked_s), fired
 
 
 def due_s(settings: AlarmSettings, alarm: Alarm) -> float:
     """When the next timer will fire if nothing else is seen; ``inf`` for never."""
     trigger_at = _next(settings, alarm)
     return math.inf if trigger_at is None else trigger_at[1]
+
+
+def shelf_end_s(alarm: Alarm) -> float:
+    """When the shelf ends, on the scan clock; ``inf`` for an alarm that is not shelved."""
+    return math.inf if alarm.shelf is None else alarm.shelf.until_s
 
 
 def pause(alarm: Alarm, now_s: float) -> Alarm:
@@ -144,9 +116,17 @@ def _look(settings: AlarmSettings, alarm: Alarm, seen: Presence, now_s: float) -
     present = seen is Presence.PRESENT
     if not alarm.blind and present == alarm.present:
         return alarm
+    if alarm.is_out_of_context:
+        return replace(
+            alarm,
+            present=present,
+            blind=False,
+            stands=alarm.stands and present,
+            returned=None if alarm.returned is None else alarm.returned.stopped(now_s).started(now_s),
+        )
     delay = alarm.delay if present == alarm.present else _eased(alarm.easing, now_s)
-    # A delay is owed while the condition and the state disagree.
-    owed = present != (alarm.state in ACTIVE)
+    # A delay is owed while the condition and what stands of it disagree.
+    owed = present != alarm.stands
     easing = None
     if settings.counts_back and not present and alarm.delay is not None and alarm.present:
         easing = Timer(alarm.delay.stopped(now_s).counted_s, now_s)
@@ -177,15 +157,52 @@ def _stand_still(alarm: Alarm, now_s: float) -> Alarm:
     )
 
 
+def _put(alarm: Alarm, what: Hold | None, now_s: float) -> Alarm:
+    """The alarm with another hold, or none, before the table is asked what follows from that."""
+    held = replace(alarm, hold=what)
+    if held.is_out_of_context:
+        return replace(held, stands=alarm.stands and alarm.present, delay=None, easing=None)
+    if not alarm.is_out_of_context:
+        return held
+    # What the condition did while it meant nothing counts for nothing: its delay begins now.
+    owed = alarm.present != held.stands
+    return replace(held, delay=Timer(0.0, None if alarm.blind else now_s) if owed else None)
+
+
+def _resumed(
+    settings: AlarmSettings, before: Alarm, paused: Alarm, after: Alarm, now_s: float, looked_s: float
+) -> Alarm:
+    """The alarm with its clocks running again as of the last look; those that began just now count from now."""
+    ahead = Timer(0.0 if before.blind else looked_s - now_s, None)
+    if after.delay is not None and after.delay is not paused.delay:
+        after = replace(after, delay=ahead)
+    if after.returned is not None and after.returned is not paused.returned:
+        after = replace(after, returned=ahead)
+    seen = Presence.BLIND if before.blind else Presence.PRESENT if before.present else Presence.ABSENT
+    return _look(settings, after, seen, looked_s)
+
+
 def _elapse(settings: AlarmSettings, alarm: Alarm, now: Instant, *, at_once: bool = True) -> Step:
     """Fire every timer that falls due until now, earliest first: each at its own moment, or all of them now."""
     fired: tuple[Transition, ...] = ()
     while (due := _next(settings, alarm)) is not None and due[1] <= now.mono_s:
         trigger, at_s = due
         at = Instant(at_s, now.utc_s - (now.mono_s - at_s)) if at_once else now
-        alarm, done = _move(settings, alarm, trigger, at)
+        if alarm.is_mute and trigger in (Trigger.RAISE, Trigger.RETURN):
+            alarm = _mark(alarm, stands=trigger is Trigger.RAISE)
+            continue
+        alarm, done = move(settings, alarm, trigger, at)
         fired += done
     return alarm, fired
+
+
+def _mark(alarm: Alarm, *, stands: bool) -> Alarm:
+    """A held alarm's condition has come or gone: noted, not announced."""
+    # Once a person has put it aside, an alarm whose condition goes is over; the next one is another.
+    over = not stands and alarm.state in HELD and alarm.state is not AlarmState.SUPPRESSED_BY_DESIGN
+    return replace(
+        alarm, stands=stands, delay=None, easing=None, raised_utc_s=None if over else alarm.raised_utc_s
+    )
 
 
 def _next(settings: AlarmSettings, alarm: Alarm) -> tuple[Trigger, float] | None:
@@ -201,33 +218,6 @@ def _next(settings: AlarmSettings, alarm: Alarm) -> tuple[Trigger, float] | None
         clear_s = alarm.returned.due_s(settings.auto_clear_s)
         if best is None or clear_s < best[1]:
             best = (Trigger.AUTO_CLEAR, clear_s)
+    if alarm.shelf is not None and (best is None or alarm.shelf.until_s < best[1]):
+        best = (Trigger.SHELF_END, alarm.shelf.until_s)
     return None if best is None or best[1] == math.inf else best
-
-
-def _move(settings: AlarmSettings, alarm: Alarm, trigger: Trigger, at: Instant) -> Step:
-    """Make the one step that the table allows, if it allows one."""
-    row = look_up(alarm.state, trigger, latching=settings.latching)
-    if row is None:
-        return alarm, ()
-    raised_utc_s = at.utc_s if alarm.state is AlarmState.NORMAL else alarm.raised_utc_s
-    seen = (alarm.seen and alarm.state is not AlarmState.NORMAL) or trigger is Trigger.ACKNOWLEDGE
-    transition = Transition(settings.tag, row.happened, alarm.state, row.state, row.cause, at, raised_utc_s, seen)
-    return _enter(alarm, row.state, at, raised_utc_s, seen=seen), (transition,)
-
-
-def _enter(alarm: Alarm, state: AlarmState, at: Instant, raised_utc_s: float | None, *, seen: bool) -> Alarm:
-    """The alarm in its new state, with the clocks that belong to that state."""
-    normal = state is AlarmState.NORMAL
-    running_since = None if alarm.blind else at.mono_s
-    settled = alarm.present == (state in ACTIVE)
-    returned = alarm.returned or Timer(0.0, running_since)
-    return Alarm(
-        state=state,
-        present=alarm.present,
-        blind=alarm.blind,
-        delay=None if settled else alarm.delay,
-        returned=returned if state in WAITING else None,
-        seen=seen and not normal,
-        raised_utc_s=None if normal else raised_utc_s,
-        since_utc_s=at.utc_s,
-    )

@@ -1,83 +1,41 @@
-"""Watch: all the alarms of one collector together, and the region in which nothing can happen to them.
-
-Nearly every sample lies well inside the bands. After each real step the watch notes the *calm*: the interval of
-each judged quantity, and the moment, up to which no alarm can change. A sample inside the calm costs two
-comparisons, which is what lets a month of one-second samples be judged in seconds. The calm is derived from
-the alarms alone, so it decides nothing by itself.
-"""
+"""Watch: all the alarms of one collector together: who is looked at first, and who is held back under whom."""
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import NamedTuple
 
+from monitor.judge.alarm import Alarm, Presence, Step, Transition
+from monitor.judge.calm import INDEX, Bands, Seen, Watch, is_calm, presence_of, settings_of, settled
 from monitor.judge.lifecycle import (
-    Alarm,
-    Presence,
-    Transition,
     advance,
     command_between,
     confirm,
-    due_s,
+    hold,
+    hold_between,
+    pass_time,
     pause,
 )
-from monitor.judge.settings import AlarmSettings, Band, Judged, Side
+from monitor.judge.moves import Note
+from monitor.judge.settings import AlarmSettings, Band
 from monitor.judge.table import Trigger
-from monitor.words import Instant
+from monitor.words import AlarmState, Hold, HoldReason, Instant
 
-
-class Seen(NamedTuple):
-    """What can be judged now, inH2O; None where it cannot be trusted. ``damped`` None is a bad signal."""
-
-    damped: float | None
-    residual: float | None
-    average: float | None
-
-
-_INDEX: Mapping[Judged, int] = {Judged.DAMPED: 0, Judged.RESIDUAL: 1, Judged.AVERAGE: 2}
-
-
-@dataclass(frozen=True, slots=True)
-class Bands:
-    """The alarms of one collector as the site file sets them."""
-
-    bands: tuple[Band, ...]
-    bad_signal: AlarmSettings
-
-
-class Range(NamedTuple):
-    """Closed interval of one judged quantity; ``low`` None: as long as it stays unseen."""
-
-    which: int
-    low: float | None
-    high: float
-
-
-@dataclass(frozen=True, slots=True)
-class Watch:
-    """The alarms by tag, and the calm that follows from them.
-
-    Attributes:
-        due_s: when the first delay of any alarm runs out, if the same is seen then.
-        bad_due_s: the same of the bad signal alone, which needs no reading to run out.
-    """
-
-    alarms: Mapping[str, Alarm]
-    ranges: tuple[Range, ...]
-    due_s: float
-    bad_due_s: float
+Looked = tuple[Watch, tuple[Transition, ...]]
 
 
 def begin(bands: Bands, alarms: Mapping[str, Alarm]) -> Watch:
     """Begin, or go on with remembered alarms; tags without a memory begin normal, others are dropped."""
-    tags = [band.alarm.tag for band in bands.bands] + [bands.bad_signal.tag]
+    own = {band.alarm.tag: alarms.get(band.alarm.tag, Alarm()) for band in bands.bands}
+    own[bands.bad_signal.tag] = alarms.get(bands.bad_signal.tag, Alarm())
+    held = {
+        tag: alarm.hold
+        for tag, alarm in own.items()
+        if alarm.hold is not None and (alarm.hold.why is not HoldReason.CONSEQUENCE or alarm.hold.under not in own)
+    }
     # No calm yet: the first look must compare everything.
-    return Watch({tag: alarms.get(tag, Alarm()) for tag in tags}, (), -math.inf, -math.inf)
+    return Watch(own, (), -math.inf, -math.inf, held)
 
 
-def look(
-    bands: Bands, watch: Watch, seen: Seen, now: Instant, looked_s: float | None = None
-) -> tuple[Watch, tuple[Transition, ...]]:
+def look(bands: Bands, watch: Watch, seen: Seen, now: Instant, looked_s: float | None = None) -> Looked:
     """Judge what is seen now. Returns the same watch where nothing could happen.
 
     Args:
@@ -91,31 +49,52 @@ def look(
     if is_calm(watch, seen, now.mono_s):
         return watch, ()
     looked_s = now.mono_s if looked_s is None else looked_s
-    alarms: dict[str, Alarm] = {}
+    alarms = dict(watch.alarms)
     fired: tuple[Transition, ...] = ()
-    for band in bands.bands:
-        tag = band.alarm.tag
-        value = seen[_INDEX[band.judged]]
-        presence = presence_of(band, watch.alarms[tag].present, value)
-        alarms[tag], done = confirm(band.alarm, watch.alarms[tag], presence, now, looked_s)
+    for settings, band in bands.causes_first:
+        alarm, what = alarms[settings.tag], _hold_of(settings, watch.held, alarms)
+        # A hold begins before the look, so that nothing is announced under it, and ends after it.
+        if what is not None:
+            alarm, done = _hold(settings, band, alarm, what, now, looked_s)
+            fired += done
+        alarm, done = _judge(settings, band, alarm, seen, now, looked_s)
         fired += done
-    bad = bands.bad_signal
-    presence = Presence.PRESENT if seen.damped is None else Presence.ABSENT
-    alarms[bad.tag], done = advance(bad, watch.alarms[bad.tag], presence, now)
-    return _settled(bands, alarms, seen), _in_order(fired + done)
+        if what is None:
+            alarm, done = _hold(settings, band, alarm, None, now, now.mono_s)
+            fired += done
+        alarms[settings.tag] = alarm
+    return settled(bands, alarms, seen, watch.held), _in_order(fired)
 
 
-def wait(bands: Bands, watch: Watch, seen: Seen, now: Instant) -> tuple[Watch, tuple[Transition, ...]]:
-    """Time passed without a new reading: only the bad signal's own delays can run out by that.
+def wait(bands: Bands, watch: Watch, seen: Seen, now: Instant, looked_s: float | None = None) -> Looked:
+    """Time passed without a new reading: only the bad signal's delays and shelves can run out by that.
 
     ``seen`` is what the last look saw.
     """
-    if now.mono_s < watch.bad_due_s:
+    if now.mono_s < watch.tick_due_s:
         return watch, ()
-    bad = bands.bad_signal
-    presence = Presence.PRESENT if seen.damped is None else Presence.ABSENT
-    alarm, fired = advance(bad, watch.alarms[bad.tag], presence, now)
-    return _settled(bands, {**watch.alarms, bad.tag: alarm}, seen), fired
+    looked_s = now.mono_s if looked_s is None else looked_s
+    alarms = dict(watch.alarms)
+    fired: tuple[Transition, ...] = ()
+    for settings, band in bands.causes_first:
+        if band is None:
+            alarms[settings.tag], done = _judge(settings, None, alarms[settings.tag], seen, now, looked_s)
+        else:
+            alarms[settings.tag], done = pass_time(settings, alarms[settings.tag], now, looked_s)
+        fired += done
+    fired += _hold_all(bands, alarms, watch.held, now, looked_s)
+    return settled(bands, alarms, seen, watch.held), _in_order(fired)
+
+
+def hold_back(
+    bands: Bands, watch: Watch, held: Mapping[str, Hold], seen: Seen, now: Instant, looked_s: float | None = None
+) -> Looked:
+    """From now on these alarms are held back from outside, and no others."""
+    if held == watch.held:
+        return watch, ()
+    alarms = dict(watch.alarms)
+    fired = _hold_all(bands, alarms, held, now, now.mono_s if looked_s is None else looked_s)
+    return settled(bands, alarms, seen, held), fired
 
 
 def blinded(bands: Bands, watch: Watch, looked_s: float) -> Watch:
@@ -123,70 +102,86 @@ def blinded(bands: Bands, watch: Watch, looked_s: float) -> Watch:
     alarms = dict(watch.alarms)
     for band in bands.bands:
         alarms[band.alarm.tag] = pause(alarms[band.alarm.tag], looked_s)
-    return Watch(alarms, (), -math.inf, -math.inf)
+    return Watch(alarms, (), -math.inf, -math.inf, watch.held)
 
 
 def tell(
-    bands: Bands, watch: Watch, tag: str, trigger: Trigger, now: Instant, looked_s: float | None = None
-) -> tuple[Watch, tuple[Transition, ...]]:
-    """A person acknowledges or clears one alarm; KeyError for a tag that is not ours."""
+    bands: Bands,
+    watch: Watch,
+    tag: str,
+    trigger: Trigger,
+    now: Instant,
+    looked_s: float | None = None,
+    note: Note = None,
+) -> Looked:
+    """A person acts on one alarm; KeyError for a tag that is not ours.
+
+    Args:
+        bands: the alarms as they are set.
+        watch: as it was.
+        tag: the alarm.
+        trigger: what the person did.
+        now: when.
+        looked_s: the moment of the last look at a good DP; None while there is none.
+        note: the shelf or the removal that begins by it.
+    """
     at_s = now.mono_s if looked_s is None else looked_s
-    alarm, fired = command_between(settings_of(bands)[tag], watch.alarms[tag], trigger, now, at_s)
-    return Watch({**watch.alarms, tag: alarm}, (), -math.inf, -math.inf), fired
+    settings = settings_of(bands)[tag]
+    alarms = dict(watch.alarms)
+    if tag == bands.bad_signal.tag:
+        at_s = now.mono_s
+    alarms[tag], fired = command_between(settings, alarms[tag], trigger, now, at_s, note)
+    fired += _hold_all(bands, alarms, watch.held, now, at_s)
+    return Watch(alarms, (), -math.inf, -math.inf, watch.held), fired
 
 
-def settings_of(bands: Bands) -> dict[str, AlarmSettings]:
-    """The settings of every alarm of the collector, by tag."""
-    return {band.alarm.tag: band.alarm for band in bands.bands} | {bands.bad_signal.tag: bands.bad_signal}
+def _judge(
+    settings: AlarmSettings, band: Band | None, alarm: Alarm, seen: Seen, now: Instant, looked_s: float
+) -> Step:
+    if band is None:
+        presence = Presence.PRESENT if seen.damped is None else Presence.ABSENT
+        return advance(settings, alarm, presence, now)
+    presence = presence_of(band, alarm.present, seen[INDEX[band.judged]])
+    return confirm(settings, alarm, presence, now, looked_s)
 
 
-def presence_of(band: Band, present: bool, value: float | None) -> Presence:
-    """The band's condition: it comes at or beyond the set point, goes beyond the deadband, and holds between."""
-    if value is None or math.isnan(value):
-        return Presence.BLIND
-    low, high = _interval(band, present)
-    return Presence.PRESENT if (low <= value <= high) == present else Presence.ABSENT
+def _hold_all(
+    bands: Bands, alarms: dict[str, Alarm], held: Mapping[str, Hold], now: Instant, looked_s: float
+) -> tuple[Transition, ...]:
+    """Bring every alarm's hold up to date, in place."""
+    fired: tuple[Transition, ...] = ()
+    for settings, band in bands.causes_first:
+        what = _hold_of(settings, held, alarms)
+        alarms[settings.tag], done = _hold(settings, band, alarms[settings.tag], what, now, looked_s)
+        fired += done
+    return fired
 
 
-def _interval(band: Band, present: bool) -> tuple[float, float]:
-    """The closed interval in which the condition stays as it is."""
-    # Rounded so that 1.1 − 0.2 is the 0.9 a person means, not 0.9000000000000001.
-    if band.side is Side.ABOVE:
-        gone_below = round(band.setpoint_inh2o - band.deadband_inh2o, 9)
-        return (gone_below, math.inf) if present else (-math.inf, math.nextafter(band.setpoint_inh2o, -math.inf))
-    gone_above = round(band.setpoint_inh2o + band.deadband_inh2o, 9)
-    return (-math.inf, gone_above) if present else (math.nextafter(band.setpoint_inh2o, math.inf), math.inf)
+def _hold(
+    settings: AlarmSettings, band: Band | None, alarm: Alarm, what: Hold | None, now: Instant, looked_s: float
+) -> Step:
+    if what == alarm.hold:
+        return alarm, ()
+    # The bad signal is seen at every moment, a band only at a reading.
+    return hold(settings, alarm, what, now) if band is None else hold_between(settings, alarm, what, now, looked_s)
 
 
-def is_calm(watch: Watch, seen: Seen, now_s: float) -> bool:
-    """Whether what is seen now can change no alarm."""
-    if now_s >= watch.due_s:
-        return False
-    for which, low, high in watch.ranges:
-        value = seen[which]
-        if value is None or low is None:
-            if value is not None or low is not None:
-                return False
-        elif not low <= value <= high:
-            return False
-    return True
+def _hold_of(settings: AlarmSettings, held: Mapping[str, Hold], alarms: Mapping[str, Alarm]) -> Hold | None:
+    """What holds this alarm back: the design from outside, or else the first of its causes that stands."""
+    if (outer := held.get(settings.tag)) is not None:
+        return outer
+    for tag in settings.causes:
+        if tag in alarms and explains(alarms[tag]):
+            return Hold(HoldReason.CONSEQUENCE, tag)
+    return None
 
 
-def _settled(bands: Bands, alarms: Mapping[str, Alarm], seen: Seen) -> Watch:
-    """The watch with its calm worked out anew."""
-    intervals: dict[int, tuple[float, float]] = {0: (-math.inf, math.inf)}
-    bad_due = due = due_s(bands.bad_signal, alarms[bands.bad_signal.tag])
-    for band in bands.bands:
-        alarm = alarms[band.alarm.tag]
-        due = min(due, due_s(band.alarm, alarm))
-        index = _INDEX[band.judged]
-        low, high = intervals.get(index, (-math.inf, math.inf))
-        band_low, band_high = _interval(band, alarm.present)
-        intervals[index] = (max(low, band_low), min(high, band_high))
-    ranges = tuple(
-        Range(index, None if seen[index] is None else low, high) for index, (low, high) in intervals.items()
-    )
-    return Watch(alarms, ranges, due, bad_due)
+def explains(cause: Alarm) -> bool:
+    """Whether this alarm, as it is, holds back those that follow from it.
+
+    One that is out of service vouches for nothing; one that is shelved or itself held under its cause still does.
+    """
+    return cause.stands and cause.state is not AlarmState.OUT_OF_SERVICE and not cause.is_out_of_context
 
 
 def _in_order(fired: tuple[Transition, ...]) -> tuple[Transition, ...]:

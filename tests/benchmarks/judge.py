@@ -14,8 +14,8 @@ from monitor.condition.registers import Encoding, RegisterFormat
 from monitor.condition.scaling import LoopScaling
 from monitor.interpret.settings import TrendSettings
 from monitor.judge import watch
+from monitor.judge.calm import Bands, Seen
 from monitor.judge.settings import AlarmSettings, Band, Judged, Side
-from monitor.judge.watch import Bands, Seen
 from monitor.scan import turn as scan
 from monitor.scan.settings import CollectorPlan, PointPlan
 from monitor.words import (

@@ -2,7 +2,7 @@
 
 from hypothesis import strategies as st
 
-from monitor.judge.lifecycle import Presence
+from monitor.judge.alarm import Presence
 from monitor.judge.settings import AlarmSettings
 from monitor.judge.table import Trigger
 from monitor.words import Priority

@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from monitor.judge.lifecycle import Alarm, Presence, advance, command
+from monitor.judge.alarm import Alarm, Presence
+from monitor.judge.lifecycle import advance, command
 from monitor.judge.settings import AlarmSettings
 from monitor.judge.table import Trigger
 from monitor.words import AlarmState, Cause, Instant, Priority

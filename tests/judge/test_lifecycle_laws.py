@@ -3,7 +3,8 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from monitor.judge.lifecycle import Alarm, Presence, advance, command, due_s
+from monitor.judge.alarm import Alarm, Presence
+from monitor.judge.lifecycle import advance, command, due_s
 from monitor.judge.table import ACTIVE, Trigger, look_up
 from monitor.words import AlarmState, Cause, Instant
 from tests.judge.strategies import alarm_settings, days

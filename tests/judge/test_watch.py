@@ -7,10 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from monitor.judge.lifecycle import Presence
+from monitor.judge.alarm import Presence
+from monitor.judge.calm import Bands, Seen, Watch, presence_of
 from monitor.judge.settings import AlarmSettings, Band, Judged, Side
 from monitor.judge.table import Trigger
-from monitor.judge.watch import Bands, Seen, Watch, begin, look, presence_of, tell
+from monitor.judge.watch import begin, look, tell
 from monitor.words import AlarmState, Instant, Priority
 
 
@@ -122,7 +123,9 @@ def test_the_calm_never_changes_a_judgement(day):
         now_s += passed_s
         seen = Seen(damped, residual, None)
         quick, fired = look(BANDS, quick, seen, at(now_s), looked_s)
-        slow, fired_slow = look(BANDS, Watch(slow.alarms, (), -math.inf, -math.inf), seen, at(now_s), looked_s)
+        slow, fired_slow = look(
+            BANDS, Watch(slow.alarms, (), -math.inf, -math.inf, slow.held), seen, at(now_s), looked_s
+        )
         looked_s = None if damped is None else now_s
 
         assert fired == fired_slow

@@ -7,7 +7,7 @@ from monitor.condition.registers import Encoding, RegisterFormat
 from monitor.condition.scaling import LinearScaling
 from monitor.interpret.window import BUCKETS, Bucket, Window
 from monitor.judge import watch
-from monitor.judge.lifecycle import Alarm
+from monitor.judge.alarm import Alarm
 from monitor.judge.settings import AlarmSettings, Band, Judged, Side
 from monitor.scan.settings import CollectorPlan, PointPlan
 from monitor.scan.state import CollectorState
