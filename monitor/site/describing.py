@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from monitor.acquire.settings import Address, LinkPlan, LinkSettings
 from monitor.condition.channel import AnalogChannel, DiscreteChannel
 from monitor.condition.scaling import LoopScaling, converter_end_ma
-from monitor.judge.settings import AlarmSettings, Band, Judged, Side
 from monitor.scan.settings import CollectorPlan, PointPlan
+from monitor.site import describing_alarms, describing_commands
 from monitor.site.durations import as_duration
 from monitor.site.plan import SitePlan
 from monitor.words import UNIT_OF_ROLE, Role
@@ -22,7 +22,6 @@ _ROLE_WORDS = {
     Role.AIR_FLOW: "air flow",
     Role.CLEANING_ACTIVE: "cleaning active",
 }
-_JUDGED_WORDS = {Judged.DAMPED: "DP", Judged.RESIDUAL: "residual DP", Judged.AVERAGE: "running average of the DP"}
 _NE_43_REACH_MA = 21.0
 
 
@@ -33,11 +32,15 @@ def describe(plan: SitePlan) -> Iterator[str]:
     yield ""
     for link in plan.links.values():
         yield _link(link)
+        yield from describing_alarms.of_link(plan.link_alarms.get(link.link.name))
     for collector in plan.collectors.values():
         yield ""
         yield from _collector(collector)
     yield ""
     yield from _outlets(plan)
+    yield ""
+    yield from describing_commands.of_commands(plan)
+    yield from describing_commands.of_annunciator(plan)
 
 
 def _count(number: int, noun: str) -> str:
@@ -63,11 +66,7 @@ def _collector(plan: CollectorPlan) -> Iterator[str]:
         yield f"  {point.tag}  {_ROLE_WORDS[role]}: {point.place}"
         for line in _channel(point, role):
             yield f"    {line}"
-    for band in plan.bands:
-        yield f"  {band.alarm.tag}  {_band(band)}"
-        yield f"    {_ending(band.alarm)}"
-    yield f"  {plan.bad_signal.tag}  {plan.bad_signal.priority}: {_bad_signal(plan.bad_signal)}"
-    yield f"    {_ending(plan.bad_signal)}"
+    yield from describing_alarms.of_collector(plan)
     yield from _context(plan)
 
 
@@ -123,31 +122,6 @@ def _discrete(channel: DiscreteChannel) -> str:
     return f"{answer}, inverted" if channel.inverted else answer
 
 
-def _band(band: Band) -> str:
-    way, back = ("at or above", "below") if band.side is Side.ABOVE else ("at or below", "above")
-    raised = f"{_JUDGED_WORDS[band.judged]} {way} {band.setpoint_inh2o:.6g} inH2O{_for(band.alarm.on_delay_s)}"
-    inside = band.setpoint_inh2o + band.deadband_inh2o * (-1 if band.side is Side.ABOVE else 1)
-    return f"{band.alarm.priority}: {raised}; normal again {back} {inside:.6g} inH2O{_for(band.alarm.off_delay_s)}"
-
-
-def _bad_signal(alarm: AlarmSettings) -> str:
-    return (
-        f"DP not good (bad or uncertain){_for(alarm.on_delay_s)}; normal again once good{_for(alarm.off_delay_s)}"
-    )
-
-
-def _for(delay_s: float) -> str:
-    return f" for {as_duration(delay_s)}" if delay_s else ""
-
-
-def _ending(alarm: AlarmSettings) -> str:
-    held = "latching" if alarm.latching else "not latching"
-    if alarm.auto_clear_s is None:
-        return f"{held}; never cleared by the timer"
-    which = "" if alarm.latching else "if nobody acknowledged it, "
-    return f"{held}; {which}cleared by the timer {as_duration(alarm.auto_clear_s)} after its return to normal"
-
-
 def _context(plan: CollectorPlan) -> Iterator[str]:
     if plan.cleaning is not None:
         start, stop = plan.cleaning.start_inh2o, plan.cleaning.stop_inh2o
@@ -169,4 +143,6 @@ def _outlets(plan: SitePlan) -> Iterator[str]:
         where = f"{plan.mqtt.host} port {plan.mqtt.port}"
         known_as = f", as {plan.mqtt.client_id}" if plan.mqtt.client_id else ""
         yield f"MQTT {version}: {where} {tls}, below {plan.mqtt.base_topic}{known_as}"
+        taken = f"taken from {plan.mqtt.base_topic}/commands" if plan.mqtt.commands else "not taken"
+        yield f"  commands are {taken}"
     yield f"HTTP: {plan.http.host} port {plan.http.port}" if plan.http else "HTTP: none"

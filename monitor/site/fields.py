@@ -12,6 +12,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from monitor.condition import units
 from monitor.site import durations, quantities, values
+from monitor.site.problems import shown
 
 #: A number as JSON Schema patterns (ECMA 262) spell it.
 _NUMBER = r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?"
@@ -108,6 +109,30 @@ def member(enum: type[StrEnum], choices: Sequence[str] = ()) -> Kind:
     """One member of an enum, or of a part of it."""
     words = tuple(choices) or tuple(item.value for item in enum)
     return Kind(lambda value: enum(values.choice(value, words)), {"enum": list(words)})
+
+
+def several(enum: type[StrEnum], *, may_be_none: bool = False) -> Kind:
+    """Some members of an enum as a list, or the word ``all`` (or ``none``, where that makes sense)."""
+    words = ("all", "none") if may_be_none else ("all",)
+    names = tuple(item.value for item in enum)
+    wanted = f"must be {' or '.join(words)}, or a list of some of {', '.join(names)}"
+
+    def read(value: Any) -> frozenset[StrEnum]:
+        if value in words:
+            return frozenset(enum) if value == "all" else frozenset()
+        if not isinstance(value, list) or not value:
+            raise values.UnfitError(wanted, "" if value else "an empty list")
+        return frozenset(enum(_one_of(item, names, wanted)) for item in value)
+
+    some = {"type": "array", "items": {"enum": list(names)}, "minItems": 1}
+    return Kind(read, {"anyOf": [{"enum": list(words)}, some]})
+
+
+def _one_of(item: Any, names: Sequence[str], wanted: str) -> str:
+    if item not in names:
+        near = values.meant(item, names) if isinstance(item, str) else ""
+        raise values.UnfitError(wanted, f"{shown(item)} is none of them{': ' if near else ''}{near}")
+    return str(item)
 
 
 def name(what: str) -> Kind:

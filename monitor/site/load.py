@@ -7,17 +7,19 @@ from pathlib import Path
 from monitor.condition.units import PA_PER_INCH_OF_WATER
 from monitor.scan.settings import CollectorPlan
 from monitor.site import document, reading, secrets
+from monitor.site.building.annunciator import annunciator_settings
 from monitor.site.building.collectors import collector_plan
-from monitor.site.building.links import link_plans
+from monitor.site.building.commands import command_rules
+from monitor.site.building.links import link_alarms, link_plans
 from monitor.site.building.outlets import http_settings, mqtt_settings, store_settings
 from monitor.site.document import Document
 from monitor.site.plan import SitePlan
 from monitor.site.points import points_of
 from monitor.site.problems import KeyPath, Problem, SiteFileError, at, dotted
 from monitor.site.risks.all import risks
-from monitor.site.rules import bands, links, names, points
+from monitor.site.rules import annunciator, bands, commands, links, names, points, suppression
 from monitor.site.rules.fault import Fault
-from monitor.site.secrets import Secret
+from monitor.site.secrets import Secrets
 from monitor.site.shape.whole import SiteFile
 
 
@@ -26,7 +28,7 @@ def load(path: Path, environ: Mapping[str, str]) -> SitePlan:
 
     Args:
         path: the file; relative paths inside it count from its folder.
-        environ: where the passwords that the file names are looked up.
+        environ: where the passwords and tokens that the file names are looked up.
 
     Raises:
         SiteFileError: the file cannot be read or breaks a rule; carries every problem, with its line.
@@ -37,9 +39,9 @@ def load(path: Path, environ: Mapping[str, str]) -> SitePlan:
     problems = [*found.problems, *problems]
     if shape is None:
         raise SiteFileError(file, _in_order(problems))
-    secret = secrets.mqtt_password(shape.mqtt, environ, folder) if shape.mqtt else Secret()
-    collectors, faults = _collectors(shape, _link_names(found))
-    faults += _outlet_faults(shape, secret, folder)
+    secret = secrets.secrets_of(shape, environ, folder)
+    collectors, faults = _collectors(shape, found)
+    faults += _outlet_faults(shape, secret, found, folder)
     # An empty value was told already, and what it leaves its block without need not be told again.
     told = {hole[:-1] for hole in found.holes}
     problems += [
@@ -60,19 +62,23 @@ def _bytes(path: Path) -> bytes:
         raise SiteFileError(str(path), (problem,)) from None
 
 
-def _link_names(found: Document) -> frozenset[str]:
-    section = found.data.get("links")
-    return frozenset(section) if isinstance(section, dict) else frozenset()
+def _written(found: Document, *path: str) -> frozenset[str]:
+    """The keys of a block as the file has them, those of faulty parts too."""
+    block: object = found.data
+    for part in path:
+        block = block.get(part) if isinstance(block, dict) else None
+    return frozenset(block) if isinstance(block, dict) else frozenset()
 
 
-def _collectors(shape: SiteFile, link_names: frozenset[str]) -> tuple[dict[str, CollectorPlan], list[Fault]]:
+def _collectors(shape: SiteFile, found: Document) -> tuple[dict[str, CollectorPlan], list[Fault]]:
     """Plan every collector that breaks no rule, and find every fault of all of them."""
-    faults = [*links.faults(shape, link_names), *names.faults(shape)]
+    faults = [*links.faults(shape, _written(found, "links")), *names.faults(shape)]
     pa_per_inh2o = PA_PER_INCH_OF_WATER[shape.site.inch_of_water]
     plans: dict[str, CollectorPlan] = {}
     for name, collector in shape.collectors.items():
         path: KeyPath = ("collectors", name)
         own = list(bands.shape_faults(path, collector, pa_per_inh2o))
+        own += suppression.faults(path, collector, _written(found, "collectors", name))
         for role, point in points_of(collector):
             own += points.faults((*path, role.value), point, pa_per_inh2o)
         is_reachable = all(point.link in shape.links for _, point in points_of(collector))
@@ -83,9 +89,10 @@ def _collectors(shape: SiteFile, link_names: frozenset[str]) -> tuple[dict[str, 
     return plans, faults
 
 
-def _outlet_faults(shape: SiteFile, secret: Secret, folder: Path) -> Iterator[Fault]:
-    if secret.fault is not None:
-        yield secret.fault
+def _outlet_faults(shape: SiteFile, secret: Secrets, found: Document, folder: Path) -> Iterator[Fault]:
+    yield from secret.faults()
+    yield from commands.faults(shape.commands, secret.token_texts())
+    yield from annunciator.faults(shape, _written(found, "links"))
     if shape.mqtt is not None and shape.mqtt.tls is not None:
         yield from secrets.tls_faults(shape.mqtt.tls, folder)
 
@@ -100,17 +107,21 @@ def _plan(
     found: Document,
     shape: SiteFile,
     collectors: dict[str, CollectorPlan],
-    secret: Secret,
+    secret: Secrets,
 ) -> SitePlan:
+    link_plans_by_name = link_plans(shape)
     plan = SitePlan(
         name=shape.site.name,
         inch_of_water=shape.site.inch_of_water,
         pa_per_inh2o=PA_PER_INCH_OF_WATER[shape.site.inch_of_water],
-        links=link_plans(shape),
+        links=link_plans_by_name,
         collectors=collectors,
         store=store_settings(shape.store, folder),
-        mqtt=mqtt_settings(shape.mqtt, secret.text, folder) if shape.mqtt else None,
-        http=http_settings(shape.http) if shape.http else None,
+        mqtt=mqtt_settings(shape.mqtt, secret.password.text, folder) if shape.mqtt else None,
+        http=http_settings(shape.http, secret.token_texts()) if shape.http else None,
+        link_alarms=link_alarms(shape, link_plans_by_name),
+        commands=command_rules(shape.commands),
+        annunciator=annunciator_settings(shape.annunciator) if shape.annunciator else None,
     )
     return replace(plan, warnings=_warnings(file, found, shape, plan))
 

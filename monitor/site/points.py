@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from monitor.site import reference
 from monitor.site.problems import KeyPath
+from monitor.site.shape.annunciator import Written
 from monitor.site.shape.points import Analog, DiscretePoint, FlowPoint, PressurePoint, Where
 from monitor.site.shape.whole import Collector, SiteFile
 from monitor.words import UNIT_OF_ROLE, Role, Table
@@ -29,8 +30,8 @@ def all_points(file: SiteFile) -> Iterator[tuple[KeyPath, Where]]:
             yield ("collectors", name, role.value), point
 
 
-def address_of(point: Where) -> tuple[Table, int] | None:
-    """Return the table and protocol address of a point; None where the file does not say it rightly."""
+def address_of(point: Where | Written) -> tuple[Table, int] | None:
+    """Return the table and protocol address of a point or output; None where the file does not say it rightly."""
     if point.reference_number is not None:
         try:
             return reference.parse(point.reference_number)

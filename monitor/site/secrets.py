@@ -4,8 +4,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from monitor.site.problems import KeyPath
 from monitor.site.rules.fault import Fault
+from monitor.site.shape.commands import Commands
 from monitor.site.shape.outlets import Mqtt, Tls
+from monitor.site.shape.whole import SiteFile
 
 LONGEST_SECRET = 10_000
 
@@ -22,16 +25,74 @@ class Secret:
         return "Secret(…)"
 
 
-def mqtt_password(shape: Mqtt, environ: Mapping[str, str], folder: Path) -> Secret:
-    """Return the broker's password; without a text and without a fault where none is asked for.
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """Where the file says that a secret is, and where it says so.
+
+    Attributes:
+        what: the secret's kind for people, such as ``password``; its two keys begin with it.
+    """
+
+    path: KeyPath
+    what: str
+    variable: str | None
+    file: str | None
+
+    def key(self, way: str) -> KeyPath:
+        """Return the place of one of the two keys."""
+        return (*self.path, f"{self.what}_{way}")
+
+
+def _password(shape: Mqtt, environ: Mapping[str, str], folder: Path) -> Secret:
+    return _read(_Named(("mqtt",), "password", shape.password_env, shape.password_file), environ, folder)
+
+
+def _tokens(shape: Commands, environ: Mapping[str, str], folder: Path) -> dict[str, Secret]:
+    return {
+        name: _read(
+            _Named(("commands", "people", name), "token", person.token_env, person.token_file), environ, folder
+        )
+        for name, person in shape.people.items()
+        if person.token_env is not None or person.token_file is not None
+    }
+
+
+def _read(named: _Named, environ: Mapping[str, str], folder: Path) -> Secret:
+    """Read one secret.
 
     The sentences repeat neither the variable's name nor the path: people paste the secret itself there.
     """
-    if shape.password_env is not None and shape.password_file is not None:
-        return Secret(fault=Fault(("mqtt", "password_file"), "must not stand beside password_env: keep one"))
-    if shape.password_env is not None:
-        return _from_environment(shape.password_env, environ)
-    return Secret() if shape.password_file is None else _from_file(folder / shape.password_file)
+    if named.variable is not None and named.file is not None:
+        return Secret(fault=Fault(named.key("file"), f"must not stand beside {named.what}_env: keep one"))
+    if named.variable is not None:
+        return _from_environment(named, environ.get(named.variable, ""))
+    return Secret() if named.file is None else _from_file(named, folder / named.file)
+
+
+@dataclass(frozen=True, slots=True)
+class Secrets:
+    """Every secret that a site file names.
+
+    Attributes:
+        tokens: of the people who have one, by name.
+    """
+
+    password: Secret
+    tokens: Mapping[str, Secret]
+
+    def faults(self) -> Iterator[Fault]:
+        """Yield why some of them could not be read."""
+        return (secret.fault for secret in (self.password, *self.tokens.values()) if secret.fault is not None)
+
+    def token_texts(self) -> dict[str, str]:
+        """Return the tokens that could be read, by the name of their owner."""
+        return {name: secret.text for name, secret in self.tokens.items() if secret.text is not None}
+
+
+def secrets_of(file: SiteFile, environ: Mapping[str, str], folder: Path) -> Secrets:
+    """Return every secret that the file names, each read or with the fault that kept it from being read."""
+    password = _password(file.mqtt, environ, folder) if file.mqtt else Secret()
+    return Secrets(password, _tokens(file.commands, environ, folder))
 
 
 def tls_faults(tls: Tls, folder: Path) -> Iterator[Fault]:
@@ -48,23 +109,22 @@ def tls_faults(tls: Tls, folder: Path) -> Iterator[Fault]:
             yield Fault(("mqtt", "tls", key), f"must be a file that can be read: {reason}", f'"{name}"')
 
 
-def _from_environment(name: str, environ: Mapping[str, str]) -> Secret:
-    found = environ.get(name, "")
+def _from_environment(named: _Named, found: str) -> Secret:
     if not found:
         wanted = "must name an environment variable that is set; the one named here is not, or is empty"
-        return Secret(fault=Fault(("mqtt", "password_env"), wanted))
+        return Secret(fault=Fault(named.key("env"), wanted))
     return Secret(text=found)
 
 
-def _from_file(path: Path) -> Secret:
-    key = ("mqtt", "password_file")
-    wanted = "must be a file that holds the password"
+def _from_file(named: _Named, path: Path) -> Secret:
+    key = named.key("file")
+    wanted = f"must be a file that holds the {named.what}"
     try:
         with path.open(encoding="utf-8") as file:
             found = file.read(LONGEST_SECRET + 1)
     except (OSError, ValueError) as error:
         return Secret(fault=Fault(key, f"{wanted}: {_reason(error)}"))
-    # Editors and echo end a file with a line break that is no part of the password.
+    # Editors and echo end a file with a line break that is no part of the secret.
     found = found.removesuffix("\n").removesuffix("\r")
     if not found or len(found) > LONGEST_SECRET or "\n" in found:
         return Secret(fault=Fault(key, f"{wanted} on one line and nothing else"))

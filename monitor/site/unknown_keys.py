@@ -19,8 +19,7 @@ _ADDRESS = (
     "reference_number (from 1, such as 30001)"
 )
 _TWO_RIGHT_WAYS = (
-    "a secret never stands in the site file: name an environment variable with password_env, or a file with "
-    "password_file"
+    "a secret never stands in the site file: name an environment variable with {0}_env, or a file with {0}_file"
 )
 _SECRET_WORDS = frozenset({"password", "passwd", "pass", "secret", "token", "pwd"})
 
@@ -31,7 +30,7 @@ def advice_for(root: type[BaseModel], path: KeyPath, data: Any) -> str:
     known = keys_at(root, path[:-1])
     own = _keys_of_protocol(known, path, data)
     if key.casefold() in _SECRET_WORDS:
-        return _TWO_RIGHT_WAYS
+        return _TWO_RIGHT_WAYS.format("token" if "token_env" in known else "password")
     if "protocol_address" in known and key.casefold() in _ADDRESS_WORDS:
         return _ADDRESS
     if key in known:

@@ -54,6 +54,7 @@ def test_the_smallest_file_gets_every_default(tmp_path):
                 off_delay_s=15,
                 latching=True,
                 auto_clear_s=1800,
+                causes=("PDT-101-BAD",),
             ),
             side=Side.ABOVE,
             setpoint_inh2o=7.0,

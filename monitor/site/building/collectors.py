@@ -1,15 +1,18 @@
 """Collectors: a collector of the site file becomes the plan of one scan state."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from monitor.interpret.settings import TrendSettings
 from monitor.judge.settings import AlarmSettings, Band, Side
 from monitor.scan.settings import CleaningSetpoints, CollectorPlan, PointPlan
 from monitor.site.building.channels import point_plan
+from monitor.site.building.suppression import farther_tags, suppressions
 from monitor.site.points import measuring_of, points_of
 from monitor.site.shape.alarms import Band as BandShape
 from monitor.site.shape.links import Link
 from monitor.site.shape.whole import Collector
+from monitor.site.tags import bad_signal_tag, lost_tag
 from monitor.words import UNIT_OF_ROLE, Role
 
 #: 2 % of span is the first guess of ISA-TR18.2.3 and EEMUA 191 for the deadband of a pressure.
@@ -30,13 +33,29 @@ def collector_plan(name: str, shape: Collector, links: Mapping[str, Link], pa_pe
     return CollectorPlan(
         name=name,
         points=points,
-        bands=tuple(_band(tag, band, span, pa_per_inh2o) for tag, band in shape.bands.items()),
-        bad_signal=_bad_signal(shape),
+        bands=_bands(shape, span, pa_per_inh2o),
+        bad_signal=_bad_signal(shape, lost_tag(shape.dp.link, links[shape.dp.link])),
         description=shape.description,
         trends=TrendSettings(
             residual_window_s=shape.trends.residual_window, average_window_s=shape.trends.average_window
         ),
         cleaning=_cleaning(shape, pa_per_inh2o),
+        suppression=suppressions(shape),
+    )
+
+
+def _bands(shape: Collector, span: float | None, pa_per_inh2o: float) -> tuple[Band, ...]:
+    """A band is explained by a DP that cannot be trusted, and by the bands beyond it."""
+    bands = [_band(tag, band, span, pa_per_inh2o) for tag, band in shape.bands.items()]
+    bad_signal = bad_signal_tag(shape)
+    causes = {
+        band.alarm.tag: farther_tags(band, bands)
+        for band in bands
+        if shape.bands[band.alarm.tag].suppress.farther_band_raised
+    }
+    return tuple(
+        replace(band, alarm=replace(band.alarm, causes=(bad_signal, *causes.get(band.alarm.tag, ()))))
+        for band in bands
     )
 
 
@@ -66,10 +85,10 @@ def _deadband(band: BandShape, span: float | None, pa_per_inh2o: float) -> float
     return DEADBAND_WITHOUT_SPAN_INH2O if span is None else DEADBAND_OF_SPAN * span
 
 
-def _bad_signal(shape: Collector) -> AlarmSettings:
+def _bad_signal(shape: Collector, lost: str) -> AlarmSettings:
     alarm = shape.bad_signal
     return AlarmSettings(
-        tag=alarm.tag or f"{shape.dp.tag}-BAD",
+        tag=bad_signal_tag(shape),
         priority=alarm.priority,
         on_delay_s=alarm.on_delay,
         off_delay_s=alarm.off_delay,
@@ -77,6 +96,7 @@ def _bad_signal(shape: Collector) -> AlarmSettings:
         auto_clear_s=alarm.auto_clear,
         # A signal that gets through for moments only must raise this one: the bands are blind meanwhile.
         counts_back=True,
+        causes=(lost,),
     )
 
 

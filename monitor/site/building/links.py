@@ -1,6 +1,7 @@
 """Links: a link of the site file, with every point read through it, becomes one worker's plan."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from monitor.acquire.settings import (
     Address,
@@ -11,10 +12,14 @@ from monitor.acquire.settings import (
     SerialPort,
     Source,
 )
+from monitor.judge.settings import AlarmSettings
+from monitor.scan.settings import LinkAlarmPlan
+from monitor.site.building.annunciator import outputs
 from monitor.site.points import address_of, points_of, width_of
 from monitor.site.shape.links import LateAnswer, Link, RtuLink
 from monitor.site.shape.points import Where
 from monitor.site.shape.whole import SiteFile
+from monitor.site.tags import lost_tag
 from monitor.words import PointId
 
 
@@ -24,7 +29,37 @@ def link_plans(file: SiteFile) -> Mapping[str, LinkPlan]:
     for name, collector in file.collectors.items():
         for role, point in points_of(collector):
             sources[point.link].append(_source(PointId(name, role), point))
-    return {name: _plan(name, link, tuple(sources[name])) for name, link in file.links.items()}
+    return {
+        name: replace(_plan(name, link, tuple(sources[name])), outputs=outputs(file.annunciator, name))
+        for name, link in file.links.items()
+    }
+
+
+def link_alarms(file: SiteFile, plans: Mapping[str, LinkPlan]) -> Mapping[str, LinkAlarmPlan]:
+    """Return the alarm of each link that something is read through."""
+    return {
+        name: LinkAlarmPlan(
+            name=name,
+            alarm=_alarm(name, file.links[name]),
+            units=frozenset(source.unit_id for source in plan.sources),
+        )
+        for name, plan in plans.items()
+        if plan.sources
+    }
+
+
+def _alarm(name: str, link: Link) -> AlarmSettings:
+    alarm = link.lost
+    return AlarmSettings(
+        tag=lost_tag(name, link),
+        priority=alarm.priority,
+        on_delay_s=alarm.on_delay,
+        off_delay_s=alarm.off_delay,
+        latching=alarm.latching,
+        auto_clear_s=alarm.auto_clear,
+        # A link that is there for moments only is a lost one: see the alarm for a bad signal.
+        counts_back=True,
+    )
 
 
 def _plan(name: str, link: Link, sources: tuple[Source, ...]) -> LinkPlan:

@@ -1,5 +1,6 @@
 """Outlets: store, broker and HTTP address of the site file become settings; paths count from the file's folder."""
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from monitor.remember.settings import StoreSettings
@@ -35,12 +36,13 @@ def mqtt_settings(shape: Mqtt, password: str | None, folder: Path) -> MqttSettin
         base_topic=shape.base_topic,
         keepalive_s=max(1, round(shape.keepalive)),
         state_period_s=shape.state_period,
+        commands=shape.commands,
     )
 
 
-def http_settings(shape: Http) -> HttpSettings:
-    """Return where to listen."""
-    return HttpSettings(host=shape.host, port=shape.port)
+def http_settings(shape: Http, tokens: Mapping[str, str]) -> HttpSettings:
+    """Return where to listen, and whom to know by a token; the tokens were read elsewhere."""
+    return HttpSettings(host=shape.host, port=shape.port, tokens=tokens)
 
 
 def _tls_settings(shape: Tls, folder: Path) -> TlsSettings:

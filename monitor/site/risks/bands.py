@@ -22,20 +22,21 @@ def risks(path: KeyPath, shape: Collector, plan: CollectorPlan, pa_per_inh2o: fl
     """Yield what is risky about each band of a collector."""
     if not plan.bands:
         yield Risk(path, "has no bands: whatever its DP, nobody is told")
-    yield from _clearing_risks((*path, "bad_signal"), plan.bad_signal)
+    yield from clearing_risks((*path, "bad_signal"), plan.bad_signal)
     channel = plan.points[Role.DP].channel
     reach = reach_of(channel, measuring_of(shape.dp, Role.DP, pa_per_inh2o))
     for band in plan.bands:
         here = (*path, "bands", band.alarm.tag)
         yield from chain(
-            _clearing_risks(here, band.alarm),
+            clearing_risks(here, band.alarm),
             _letter_risks(here, band),
             _reach_risks(here, band, *reach),
             _spike_risks(here, band, channel),
         )
 
 
-def _clearing_risks(path: KeyPath, alarm: AlarmSettings) -> Iterator[Risk]:
+def clearing_risks(path: KeyPath, alarm: AlarmSettings) -> Iterator[Risk]:
+    """Yield what is risky about how any alarm is cleared."""
     auto_clear_s = alarm.auto_clear_s
     if auto_clear_s is None:
         if alarm.latching:

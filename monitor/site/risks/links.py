@@ -17,7 +17,11 @@ def risks(plan: SitePlan) -> Iterator[Risk]:
     for name, link_plan in plan.links.items():
         path: KeyPath = ("links", name)
         where = link_plan.link.where
-        if not link_plan.sources:
+        if link_plan.outputs and not link_plan.sources:
+            yield Risk(
+                path, "carries the annunciator alone: nothing is read through it, so its loss raises no alarm"
+            )
+        elif not link_plan.sources:
             yield Risk(path, "is used by no point: nothing is read through it")
         if isinstance(where, SerialPort):
             yield from _character_risks(path, where)

@@ -10,20 +10,20 @@ from monitor.site.risks.risk import Risk
 def risks(plan: SitePlan) -> Iterator[Risk]:
     """Yield what is risky about the outlets of a site."""
     mqtt, http = plan.mqtt, plan.http
-    if mqtt is not None and mqtt.password is not None and mqtt.tls is None and not _is_loopback(mqtt.host):
+    if mqtt is not None and mqtt.password is not None and mqtt.tls is None and not is_loopback(mqtt.host):
         yield Risk(("mqtt",), "sends its password over the network in clear: give it tls")
     if mqtt is not None and mqtt.password is not None and mqtt.username is None:
         yield Risk(
             ("mqtt",), "has a password and no username: most brokers refuse that, and MQTT 3.1.1 forbids it"
         )
-    if http is not None and not _is_loopback(http.host):
+    if http is not None and not is_loopback(http.host):
         yield Risk(
             ("http", "host"),
             "lets every machine that reaches this address read the figures: nothing asks who it is",
         )
 
 
-def _is_loopback(host: str) -> bool:
+def is_loopback(host: str) -> bool:
     """Whether nobody but this machine is reached there; a name other than localhost may lead anywhere."""
     try:
         return ip_address(host).is_loopback

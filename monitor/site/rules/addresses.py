@@ -6,15 +6,17 @@ from monitor.site import reference
 from monitor.site.points import address_of, width_of
 from monitor.site.problems import KeyPath
 from monitor.site.rules.fault import Fault
+from monitor.site.shape.annunciator import WRITABLE, Written
 from monitor.site.shape.points import DiscretePoint, Where
 from monitor.words import Table
 
 _WAYS = "table and protocol_address (from 0), or reference_number (from 1, such as 30001)"
+_WAYS_TO_WRITE = _WAYS.replace("30001", "40001")
 
 
 def faults(path: KeyPath, point: Where) -> Iterator[Fault]:
     """Yield what breaks a rule about one point's address."""
-    yield from _way_faults(path, point)
+    yield from way_faults(path, point)
     address = address_of(point)
     if address is None:
         return
@@ -25,15 +27,17 @@ def faults(path: KeyPath, point: Where) -> Iterator[Fault]:
         yield Fault(path, f"takes two registers, and the table ends at protocol address {reference.ENTRIES - 1}")
 
 
-def _way_faults(path: KeyPath, point: Where) -> Iterator[Fault]:
+def way_faults(path: KeyPath, point: Where | Written) -> Iterator[Fault]:
+    """Yield what is wrong with how the file names an address, whatever is read or written there."""
     number = point.reference_number
+    ways = _WAYS_TO_WRITE if isinstance(point, Written) else _WAYS
     if number is None:
         if point.table is None and point.protocol_address is None:
-            yield Fault(path, f"needs an address: {_WAYS}")
+            yield Fault(path, f"needs an address: {ways}")
         elif point.protocol_address is None:
-            yield Fault((*path, "protocol_address"), f"is missing: write {_WAYS}")
+            yield Fault((*path, "protocol_address"), f"is missing: write {ways}")
         elif point.table is None:
-            tables = ", ".join(table.value for table in Table)
+            tables = ", ".join(table.value for table in (WRITABLE if isinstance(point, Written) else Table))
             yield Fault((*path, "table"), f"is missing: a protocol address counts inside a table, one of {tables}")
         return
     for key in ("table", "protocol_address"):

@@ -39,20 +39,15 @@ def _never_read_faults(path: KeyPath, link: Link) -> Iterator[Fault]:
         if gap.last_protocol_address < gap.first_protocol_address:
             wanted = f"must be {gap.first_protocol_address} or more, where the first one is"
             yield Fault((*here, "last_protocol_address"), wanted, f'"{gap.last_protocol_address}"')
-        if not _is_unit_of(link, gap.unit_id):
-            yield _unit_fault((*here, "unit_id"), link, gap.unit_id)
+        yield from unit_faults((*here, "unit_id"), link, gap.unit_id)
 
 
 def _of_point(path: KeyPath, point: Where, file: SiteFile, link_names: frozenset[str]) -> Iterator[Fault]:
-    if point.link not in link_names:
-        near = meant(point.link, link_names)
-        wanted = f"must be the name of a link: {listed(sorted(link_names)) if link_names else 'none is given'}"
-        yield Fault((*path, "link"), wanted, shown(point.link) + (f": {near}" if near else ""))
+    yield from link_fault(path, point.link, link_names)
     link = file.links.get(point.link)
     if link is None:
         return
-    if not _is_unit_of(link, point.unit_id):
-        yield _unit_fault((*path, "unit_id"), link, point.unit_id)
+    yield from unit_faults((*path, "unit_id"), link, point.unit_id)
     if point.stale_after is not None and point.stale_after < link.scan_period:
         wanted = f"must be at least the scan period of its link, {link.scan_period:g} s"
         yield Fault((*path, "stale_after"), wanted, f'"{point.stale_after:g} s"')
@@ -60,6 +55,20 @@ def _of_point(path: KeyPath, point: Where, file: SiteFile, link_names: frozenset
     if width_of(point) > link.max_registers:
         yield Fault(path, f"takes two registers, and link {point.link} asks for one at most (max_registers)")
     yield from _forbidden_reads(path, point, link)
+
+
+def link_fault(path: KeyPath, name: str, link_names: frozenset[str]) -> Iterator[Fault]:
+    """Yield the name of a link that is none."""
+    if name not in link_names:
+        near = meant(name, link_names)
+        wanted = f"must be the name of a link: {listed(sorted(link_names)) if link_names else 'none is given'}"
+        yield Fault((*path, "link"), wanted, shown(name) + (f": {near}" if near else ""))
+
+
+def unit_faults(path: KeyPath, link: Link, unit_id: int) -> Iterator[Fault]:
+    """Yield a unit identifier that no device behind this link can have."""
+    if not _is_unit_of(link, unit_id):
+        yield _unit_fault(path, link, unit_id)
 
 
 def _frozen_too_soon(path: KeyPath, point: Where, link: Link) -> Iterator[Fault]:

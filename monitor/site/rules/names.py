@@ -1,24 +1,30 @@
 """Names: rules for tags and names, which are identities in topics, metrics, the journal and on drawings."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from monitor.site.points import address_of, points_of
 from monitor.site.problems import KeyPath
 from monitor.site.rules.fault import Fault
 from monitor.site.shape.points import Where
 from monitor.site.shape.whole import SiteFile
+from monitor.site.tags import bad_signal_tag, lost_tag
 from monitor.words import Role
 
 
 def faults(file: SiteFile) -> Iterator[Fault]:
     """Yield every tag that stands twice, and names that differ in case alone."""
     yield from _tag_faults(file)
-    for section in ("links", "collectors"):
-        first: dict[str, str] = {}
-        for name in getattr(file, section):
-            other = first.setdefault(name.casefold(), name)
-            if other != name:
-                yield Fault((section, name), f"differs from {other} in case alone: people will mix them up")
+    yield from _case_faults(("links",), file.links)
+    yield from _case_faults(("collectors",), file.collectors)
+    yield from _case_faults(("commands", "people"), file.commands.people)
+
+
+def _case_faults(path: KeyPath, names: Iterable[str]) -> Iterator[Fault]:
+    first: dict[str, str] = {}
+    for name in names:
+        other = first.setdefault(name.casefold(), name)
+        if other != name:
+            yield Fault((*path, name), f"differs from {other} in case alone: people will mix them up")
 
 
 def _tag_faults(file: SiteFile) -> Iterator[Fault]:
@@ -44,9 +50,12 @@ def _tags(file: SiteFile) -> Iterator[tuple[KeyPath, str, tuple[object, ...]]]:
         for tag in collector.bands:
             yield (*here, "bands", tag), tag, ()
         if collector.bad_signal.tag is None:
-            yield (*here, "dp", "tag"), f"{collector.dp.tag}-BAD", ()
+            yield (*here, "dp", "tag"), bad_signal_tag(collector), ()
         else:
             yield (*here, "bad_signal", "tag"), collector.bad_signal.tag, ()
+    for name, link in file.links.items():
+        # Named even where it is a default: the way out is to write it.
+        yield ("links", name, "lost", "tag"), lost_tag(name, link), ()
 
 
 def _place(point: Where) -> tuple[object, ...]:

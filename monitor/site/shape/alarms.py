@@ -18,10 +18,38 @@ Tag = Annotated[str, name("a tag")]
 Delay = Annotated[float, duration(0, DAY_S)]
 AutoClear = Annotated[float | None, duration(1, 30 * DAY_S, never="never")]
 
-_AUTO_CLEAR = (
+AUTO_CLEAR = (
     "How long after the return to normal a latched alarm is cleared by the timer. 1 s to 30 d, or never. An "
     "active alarm is never cleared by a timer. Default 30 min (common practice, no source)."
 )
+
+
+class Suppress(Block):
+    """When a band is suppressed by design: nobody is called; measured, recorded and shown it is all the same."""
+
+    fan_stopped: Annotated[bool | None, yes_no()] = optional(
+        "While the fan is known to stand still. Needs fan_running. Default yes where the collector has that "
+        "point, otherwise no (common practice, no source): without air there is no DP to judge.",
+    )
+    after_fan_start: Annotated[float | None, duration(0, 3600)] = optional(
+        "Hold-off after the fan was seen to start. 0 s to 1 h; needs fan_running. Default 60 s where the band is "
+        "suppressed while the fan stands still, otherwise 0 s (common practice, no source).",
+    )
+    cleaning: Annotated[bool, yes_no()] = defaulting(
+        "no",
+        "While the process calls for cleaning. Needs cleaning_active. Default no (our choice): a DP that stays "
+        "high while it is cleaned is what the alarm is for.",
+    )
+    longest_cleaning: Annotated[float, duration(10, DAY_S)] = defaulting(
+        "15 min",
+        "A cleaning that lasts longer holds nothing back any more. 10 s to 1 d; default 15 min (our choice). "
+        "Goes with cleaning.",
+    )
+    farther_band_raised: Annotated[bool, yes_no()] = defaulting(
+        "yes",
+        "While a band of the same side, with the same judges, whose set point lies further out is raised: PDAH "
+        "under PDAHH. Default yes (ISA-TR18.2.4 practice, from memory): one cause, one alarm.",
+    )
 
 
 class Band(Block):
@@ -58,11 +86,14 @@ class Band(Block):
         "Held after the return to normal until a person or the auto-clear timer clears it. Default "
         "yes, so that an alarm of the night is seen in the morning (common practice, no source).",
     )
-    auto_clear: AutoClear = defaulting("30 min", _AUTO_CLEAR)
+    auto_clear: AutoClear = defaulting("30 min", AUTO_CLEAR)
     judges: Annotated[Judged, member(Judged)] = defaulting(
         "damped",
         "What is compared with the set point. The damped DP (default), the residual DP after cleaning, "
         "or the running average; the last two do not see the sawtooth of cleaning.",
+    )
+    suppress: Suppress = Field(
+        default_factory=Suppress, description="When the alarm is suppressed by design. Every key is optional."
     )
 
 
@@ -89,7 +120,7 @@ class BadSignal(Block):
     latching: Annotated[bool, yes_no()] = defaulting(
         "no", "Held after the return to normal. Default no: a signal that is back is back."
     )
-    auto_clear: AutoClear = defaulting("30 min", _AUTO_CLEAR)
+    auto_clear: AutoClear = defaulting("30 min", AUTO_CLEAR)
 
 
 class Cleaning(Block):

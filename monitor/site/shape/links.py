@@ -5,9 +5,10 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from monitor.acquire.settings import Parity
-from monitor.site.fields import duration, line, matching, member, whole
-from monitor.site.shape.block import Block, defaulting
-from monitor.words import Table
+from monitor.site.fields import duration, line, matching, member, whole, yes_no
+from monitor.site.shape.alarms import AUTO_CLEAR, AutoClear, Delay, Tag
+from monitor.site.shape.block import Block, defaulting, optional
+from monitor.words import Priority, Table
 
 _HOST = matching(
     # A name or an IPv4 address, or an IPv6 address, which has two colons at least: host:port has one.
@@ -31,6 +32,31 @@ class NeverRead(Block):
     )
     first_protocol_address: ProtocolAddress = Field(description="First forbidden protocol address. From 0.")
     last_protocol_address: ProtocolAddress = Field(description="Last forbidden protocol address. Inclusive.")
+
+
+class Lost(Block):
+    """The alarm of a lost link: one alarm instead of one for each of its transmitters."""
+
+    tag: Tag | None = optional("Tag of this alarm. Default: the name of the link with -LOST behind it.")
+    priority: Annotated[Priority, member(Priority)] = defaulting(
+        "high",
+        "How soon somebody must act. Default high: while the link is lost none of its alarms can be raised "
+        "(our choice).",
+    )
+    on_delay: Delay = defaulting(
+        "5 s",
+        "How long the link must be lost before the alarm is raised. 0 s to 1 d; default 5 s (our choice): shorter "
+        "than the 10 s of a bad signal, so that this alarm comes first and holds those of the transmitters back.",
+    )
+    off_delay: Delay = defaulting(
+        "5 s",
+        "How long the link must be back before the alarm has returned to normal. 0 s to 1 d; default 5 s "
+        "(our choice).",
+    )
+    latching: Annotated[bool, yes_no()] = defaulting(
+        "no", "Held after the return to normal. Default no: a link that is back is back."
+    )
+    auto_clear: AutoClear = defaulting("30 min", AUTO_CLEAR)
 
 
 class LinkBlock(Block):
@@ -59,6 +85,11 @@ class LinkBlock(Block):
     never_read: list[NeverRead] = Field(
         default_factory=list,
         description="Entries that must never be read. Some devices answer such a read with an exception.",
+    )
+    lost: Lost = Field(
+        default_factory=Lost,
+        description="The alarm of this link: not connected, or (of two units and more) none answers. Always there "
+        "where a point is read through the link.",
     )
 
 

@@ -4,20 +4,23 @@ from typing import Annotated
 
 from pydantic import Field
 
-from monitor.site.fields import choice, duration, line, matching, megabytes, whole
+from monitor.site.fields import choice, duration, line, matching, megabytes, whole, yes_no
 from monitor.site.shape.alarms import DAY_S
 from monitor.site.shape.block import Block, defaulting, optional
 from monitor.site.shape.links import Host, Port
 
-_FILE = line("the path of a file")
-_RELATIVE = "A relative path counts from the folder of the site file."
+FILE = line("the path of a file")
+RELATIVE = "A relative path counts from the folder of the site file."
+
+
+SECRET_ENV = matching(r"[A-Za-z_][A-Za-z0-9_]*", "must be the name of an environment variable")
 
 
 class Store(Block):
     """Where events and history are kept."""
 
     folder: Annotated[str, line("the path of a folder")] = defaulting(
-        "./data", f"Folder of the database. {_RELATIVE} Default ./data."
+        "./data", f"Folder of the database. {RELATIVE} Default ./data."
     )
     history_step: Annotated[float, duration(1, 3600)] = defaulting(
         "10 s", "One row of history for each point and this long. 1 s to 1 h; default 10 s."
@@ -42,11 +45,11 @@ class Store(Block):
 class Tls(Block):
     """Encryption towards the broker."""
 
-    ca_file: Annotated[str | None, _FILE] = optional(
-        f"Certificates to trust. {_RELATIVE} Default: those of the system.",
+    ca_file: Annotated[str | None, FILE] = optional(
+        f"Certificates to trust. {RELATIVE} Default: those of the system.",
     )
-    certificate_file: Annotated[str | None, _FILE] = optional("Client certificate. Together with key_file.")
-    key_file: Annotated[str | None, _FILE] = optional("Key of the client certificate. Together with it.")
+    certificate_file: Annotated[str | None, FILE] = optional("Client certificate. Together with key_file.")
+    key_file: Annotated[str | None, FILE] = optional("Key of the client certificate. Together with it.")
 
 
 class Mqtt(Block):
@@ -69,13 +72,11 @@ class Mqtt(Block):
         "the same at every start.",
     )
     username: Annotated[str | None, line("a user name")] = optional("User name at the broker. Default none.")
-    password_env: Annotated[
-        str | None, matching(r"[A-Za-z_][A-Za-z0-9_]*", "must be the name of an environment variable")
-    ] = optional(
+    password_env: Annotated[str | None, SECRET_ENV] = optional(
         "Environment variable that holds the password. Such as CAKEWATCH_MQTT_PASSWORD.",
     )
-    password_file: Annotated[str | None, _FILE] = optional(
-        f"File that holds the password and nothing else. {_RELATIVE}",
+    password_file: Annotated[str | None, FILE] = optional(
+        f"File that holds the password and nothing else. {RELATIVE}",
     )
     tls: Tls | None = Field(
         default=None, description="Encryption. Default none; write tls: {} for the system's trust."
@@ -92,6 +93,11 @@ class Mqtt(Block):
     )
     state_period: Annotated[float, duration(0.1, 3600)] = defaulting(
         "1 s", "State is published at most this often. 0.1 s to 1 h; default 1 s."
+    )
+    commands: Annotated[bool, yes_no()] = defaulting(
+        "no",
+        "Whether commands are taken from base_topic/commands. Default no; what each person may do stands in the "
+        "section commands. MQTT proves nobody's name: the broker's access list must say who may send there.",
     )
 
 

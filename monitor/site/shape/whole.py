@@ -7,7 +7,9 @@ from pydantic import Field
 from monitor.condition.units import PA_PER_INCH_OF_WATER
 from monitor.site.fields import choice, line, name
 from monitor.site.shape.alarms import BadSignal, Band, Cleaning, Tag, Trends
+from monitor.site.shape.annunciator import Annunciator
 from monitor.site.shape.block import Block, OrNone, defaulting
+from monitor.site.shape.commands import Commands
 from monitor.site.shape.links import Link
 from monitor.site.shape.outlets import Http, Mqtt, Store
 from monitor.site.shape.points import DiscretePoint, DpPoint, FlowPoint, PressurePoint
@@ -75,4 +77,10 @@ class SiteFile(Block):
     http: Annotated[Http | None, OrNone()] = Field(
         default_factory=Http,
         description="Where /metrics and /health are served. Default 127.0.0.1:9464; none for nowhere.",
+    )
+    commands: Commands = Field(
+        default_factory=Commands, description="Who may do what with an alarm. Every key is optional."
+    )
+    annunciator: Annotated[Annunciator | None, OrNone()] = Field(
+        default=None, description="Horn and beacon. Default none: nothing is ever written to any device."
     )
