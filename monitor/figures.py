@@ -20,6 +20,8 @@ class LinkFigures:
         failures: failed requests by reason.
         round_trip_buckets: for each upper bound in seconds the requests answered within it (cumulative).
         silent_units: unit identifiers that did not answer last time and are asked ever more rarely.
+        writes, write_failures: writes of outputs tried, and those not confirmed (beside ``requests``).
+        unwritten: names of the outputs that do not show, as far as we know, what they shall.
     """
 
     link: str
@@ -34,6 +36,9 @@ class LinkFigures:
     round_trip_count: int = 0
     silent_units: tuple[int, ...] = ()
     last_error: str = ""
+    writes: int = 0
+    write_failures: int = 0
+    unwritten: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +115,9 @@ class MqttFigures:
         in_flight: events offered and not yet confirmed.
         oldest_unconfirmed_s: how long the oldest of those has been waiting, real seconds; 0 when there is none.
         waiting_states: retained messages that wait for their turn or for the connection.
+        commands_received: messages on the command topic.
+        commands_refused: those of them that did not end in ``done``, whoever refused them.
+        commands_subscribed: the broker lets commands come to us; False while they are off.
     """
 
     connected: bool = False
@@ -124,3 +132,6 @@ class MqttFigures:
     in_flight: int = 0
     oldest_unconfirmed_s: float = 0.0
     waiting_states: int = 0
+    commands_received: int = 0
+    commands_refused: int = 0
+    commands_subscribed: bool = False

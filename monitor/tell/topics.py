@@ -4,6 +4,8 @@
     <base>/collectors/<collector>/state          retained   every point of the collector, and its alarms in sum
     <base>/collectors/<collector>/alarms/<tag>   retained   one alarm
     <base>/events                                           what happened, in order, each with its event id
+    <base>/commands                                         listened to, only where the site file switches it on
+    <base>/answers                                          answers to commands that name no response topic
 
 A name from the site file becomes one level: the characters that MQTT gives a meaning are percent-encoded, so two
 names can never meet in one topic.
@@ -31,6 +33,22 @@ class Topics:
     def events(self) -> str:
         """The journal's events."""
         return f"{self.base}/events"
+
+    @property
+    def commands(self) -> str:
+        """Where commands come in; nothing is ever published there."""
+        return f"{self.base}/commands"
+
+    @property
+    def answers(self) -> str:
+        """Answers to commands that do not say where they want theirs."""
+        return f"{self.base}/answers"
+
+    def keeps_for_itself(self, topic: str) -> bool:
+        """Whether the topic is one below the base where no answer may go: all but the answers' own."""
+        if topic == self.answers or topic.startswith(f"{self.answers}/"):
+            return False
+        return topic == self.base or topic.startswith(f"{self.base}/")
 
     def state(self, collector: str) -> str:
         """The state of one collector."""

@@ -21,7 +21,9 @@ from paho.mqtt.reasoncodes import ReasonCode
 from monitor.errors import PlantError
 from monitor.tell.mqtt import faults
 from monitor.tell.mqtt.board import Message
-from monitor.tell.settings import MqttSettings, TlsSettings
+from monitor.tell.mqtt.command_wire import CommandWire, LenientClient, Receiver, connect_properties
+from monitor.tell.mqtt.tls import tls_context
+from monitor.tell.settings import MqttSettings
 
 log = logging.getLogger(__name__)
 
@@ -47,13 +49,22 @@ class Connection:
         client_id: under which we are known to it.
         will: what the broker tells the others if we vanish.
         settled: called with message id and reason code when the broker answered a QoS 1 message; it only notes.
+        receiver: who takes the commands; None where none are taken, and then nothing is ever subscribed to.
 
     Attributes:
+        commands: how they travel over this connection; None likewise.
         lost: resolves to the ConnectionLostError that ended the connection.
         max_packet_bytes: the broker's limit, None where it names none.
     """
 
-    def __init__(self, settings: MqttSettings, client_id: str, will: Message, settled: Settled) -> None:
+    def __init__(
+        self,
+        settings: MqttSettings,
+        client_id: str,
+        will: Message,
+        settled: Settled,
+        receiver: Receiver | None = None,
+    ) -> None:
         self._settings = settings
         self._client_id = client_id
         self._settled = settled
@@ -66,6 +77,7 @@ class Connection:
         self.lost: asyncio.Future[faults.ConnectionLostError] = self._loop.create_future()
         self.max_packet_bytes: int | None = None
         self._client = self._make_client(will)
+        self.commands = None if receiver is None else CommandWire(self._client, settings.version, receiver)
 
     async def open(self) -> None:
         """Dial, log in and wait for the broker's answer.
@@ -126,9 +138,9 @@ class Connection:
         except TimeoutError:
             raise PlantError(otherwise) from None
 
-    def _make_client(self, will: Message) -> Client:
+    def _make_client(self, will: Message) -> LenientClient:
         version = MQTTProtocolVersion.MQTTv5 if self._settings.version == 5 else MQTTProtocolVersion.MQTTv311
-        client = Client(
+        client = LenientClient(
             CallbackAPIVersion.VERSION2,
             client_id=self._client_id,
             protocol=version,
@@ -152,7 +164,12 @@ class Connection:
         try:
             if self._settings.tls is not None:
                 self._client.tls_set_context(tls_context(self._settings.tls))
-            self._client.connect(self._settings.host, self._settings.port, keepalive=self._settings.keepalive_s)
+            self._client.connect(
+                self._settings.host,
+                self._settings.port,
+                keepalive=self._settings.keepalive_s,
+                properties=None if self.commands is None else connect_properties(self._settings.version),
+            )
         except Exception as error:  # whatever the library lets through must become a sentence
             fault = error
         # The loop may be closed by now: then the whole process is ending, and nobody waits.
@@ -262,25 +279,6 @@ class Connection:
 
     def _on_socket_close(self, _client: Client, _data: Any, sock: Any) -> None:
         self._forget_socket(sock)
-
-
-def tls_context(tls: TlsSettings) -> ssl.SSLContext:
-    """What we trust and who we are.
-
-    Raises:
-        PlantError: a file is missing or is no certificate or key.
-    """
-    path = tls.ca_file
-    try:
-        context = ssl.create_default_context(cafile=None if path is None else str(path))
-        path = tls.certificate_file
-        if path is not None:
-            context.load_cert_chain(str(path), None if tls.key_file is None else str(tls.key_file))
-    except ssl.SSLError as error:
-        raise PlantError(f"{path} is no certificate (or the key does not belong to it): {error.reason}") from None
-    except OSError as error:
-        raise PlantError(f"{path} or its key cannot be read: {error.strerror}") from None
-    return context
 
 
 async def _until(holds: Callable[[], bool], limit_s: float) -> bool:

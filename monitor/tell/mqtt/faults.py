@@ -35,6 +35,16 @@ _MESSAGE_REFUSED: Mapping[int, str] = {
     0x99: "the payload is not valid to it",
 }
 
+_ASK_OR_SWITCH_OFF = "mend the broker's access list, or take commands off in the site file"
+
+_SUBSCRIPTION_REFUSED: Mapping[int, str] = {
+    0x80: f"it gives no reason; if this user may not read there, {_ASK_OR_SWITCH_OFF}",
+    0x83: "for a reason of its own",
+    0x87: f"this user may not read there (not authorised): {_ASK_OR_SWITCH_OFF}",
+    0x8F: "the topic is not valid to it",
+    0x97: "a quota is used up",
+}
+
 _DISCONNECTED: Mapping[int, str] = {
     0x8B: "it is shutting down",
     0x8D: "it heard nothing from us for too long",
@@ -106,6 +116,19 @@ def no_connack(settings: MqttSettings) -> str:
 def message_refused(topic: str, code: int) -> str:
     """Why the broker did not take a message."""
     return f"the broker refuses messages to {topic}: {_MESSAGE_REFUSED.get(code, f'reason code 0x{code:02X}')}"
+
+
+def subscription_refused(topic: str, code: int) -> str:
+    """Why the broker lets no commands come to us."""
+    reason = _SUBSCRIPTION_REFUSED.get(code, f"reason code 0x{code:02X}")
+    return f"no command can come in by MQTT: the broker does not let us subscribe to {topic}: {reason}"
+
+
+def subscription_unanswered(topic: str) -> str:
+    """The broker has not said whether commands may come to us."""
+    return (
+        f"the broker has not answered our subscription to {topic}: it is not known whether commands come through"
+    )
 
 
 def ended_by_broker(settings: MqttSettings, client_id: str, code: int) -> ConnectionLostError:

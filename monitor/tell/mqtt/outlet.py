@@ -22,6 +22,8 @@ from monitor.tell.mqtt import faults
 from monitor.tell.mqtt.answers import Answers
 from monitor.tell.mqtt.backoff import STOOD_S, Backoff
 from monitor.tell.mqtt.board import Board, Content, Message
+from monitor.tell.mqtt.command_door import CommandDoor, Submit
+from monitor.tell.mqtt.command_talk import CommandTalk
 from monitor.tell.mqtt.connection import Connection
 from monitor.tell.mqtt.desk import Desk
 from monitor.tell.mqtt.events import WINDOW_SIZE
@@ -39,6 +41,9 @@ log = logging.getLogger(__name__)
 #: The name under which the journal keeps this outlet's cursor.
 OUTLET = "mqtt"
 
+#: Commands that are being carried out when we are told to stop get so long to be answered, seconds.
+_LAST_ANSWERS_S = 0.2
+
 
 class MqttOutlet:
     """One broker.
@@ -49,6 +54,7 @@ class MqttOutlet:
         journal: where the events are.
         clock: stamps the birth and the last words.
         instance_id: what tells this daemon's store from any other.
+        submit: where commands go; without it, or with ``commands`` off, the broker is never asked for any.
     """
 
     def __init__(
@@ -59,6 +65,7 @@ class MqttOutlet:
         clock: Clock,
         *,
         instance_id: str,
+        submit: Submit | None = None,
     ) -> None:
         self.topics = Topics(settings.base_topic)
         self.client_id = settings.client_id or client_id_of(socket.gethostname(), site.name, instance_id)
@@ -78,14 +85,22 @@ class MqttOutlet:
         self._backoff = Backoff(random.Random())  # noqa: S311
         self._suspicion = Suspicion()
         self._session: Session | None = None
+        self._commands: CommandTalk | None = None
+        self._door: CommandDoor | None = None
+        if settings.commands and submit is not None:
+            self._door = CommandDoor(self.topics, submit, lambda: clock.now().utc_s)
         self._announced = False
 
     # -------------------------------------------------------------- what others call
     async def run(self) -> None:
         """Tell until cancelled; then say goodbye and hang up, within a second."""
-        while True:
-            stood_s = await self._one_connection()
-            await asyncio.sleep(self._backoff.next_s(stood_s))
+        try:
+            while True:
+                stood_s = await self._one_connection()
+                await asyncio.sleep(self._backoff.next_s(stood_s))
+        finally:
+            if self._door is not None:
+                self._door.close()
 
     def wake(self, seq: int) -> None:
         """Events up to ``seq`` are in the journal and may be told."""
@@ -116,6 +131,7 @@ class MqttOutlet:
         """How things stand, from memory."""
         desk = self._desk
         tally = desk.tally
+        door = self._door
         return MqttFigures(
             connected=self._session is not None and self._session.born.is_set(),
             last_error=desk.troubles.text,
@@ -129,27 +145,41 @@ class MqttOutlet:
             in_flight=desk.window.in_flight,
             oldest_unconfirmed_s=desk.window.oldest_s(real_s()),
             waiting_states=len(desk.board),
+            commands_received=0 if door is None else door.received,
+            commands_refused=0 if door is None else door.refused,
+            commands_subscribed=self._session is not None
+            and self._commands is not None
+            and self._commands.subscribed,
         )
 
     # -------------------------------------------------------------- one connection after another
     async def _one_connection(self) -> float:
         """Connect and talk until it ends; returns how long it stood, seconds."""
         answers = Answers()
-        link = Connection(self._settings, self.client_id, self._last_words("connection lost", None), answers.note)
+        self._commands = None if self._door is None else CommandTalk(self._desk, self._door)
+        will = self._last_words("connection lost", None)
+        link = Connection(self._settings, self.client_id, will, answers.note, self._commands)
         try:
             await link.open()
-            self._session = Session(self._desk, link, answers)
+            self._session = Session(self._desk, link, answers, self._commands)
             self._desk.tally.connections += 1
             await self._talk(self._session)
         except PlantError as trouble:
             return self._over(trouble)
         except asyncio.CancelledError:
+            await self._answer_those_who_wait(link)
             await link.farewell(self._last_words("stopped", self._clock.now().utc_s), answers.has_success)
             raise
         finally:
             self._session = None
             link.cut()
+            if self._door is not None:
+                self._door.outbox.connection_ended()
         return 0.0
+
+    async def _answer_those_who_wait(self, link: Connection) -> None:
+        if self._commands is not None and link.commands is not None:
+            await self._commands.finish(link, link.commands, _LAST_ANSWERS_S)
 
     async def _talk(self, session: Session) -> None:
         settled = asyncio.ensure_future(self._settle_down(session))

@@ -14,6 +14,7 @@ from monitor.clock import real_s
 from monitor.tell.mqtt import faults
 from monitor.tell.mqtt.answers import Answers
 from monitor.tell.mqtt.board import Message
+from monitor.tell.mqtt.command_talk import CommandTalk
 from monitor.tell.mqtt.connection import CONNECT_LIMIT_S, Connection
 from monitor.tell.mqtt.desk import Desk, stirred
 from monitor.tell.mqtt.events import HOLD_ANEW_S, EventTeller
@@ -28,15 +29,19 @@ class Session:
         desk: what outlives it.
         link: an open connection.
         answers: where that connection notes what the broker answers.
+        commands: the connection's part in commands; None where none are taken.
 
     Attributes:
         born: set once the broker has answered the birth message.
     """
 
-    def __init__(self, desk: Desk, link: Connection, answers: Answers) -> None:
+    def __init__(
+        self, desk: Desk, link: Connection, answers: Answers, commands: CommandTalk | None = None
+    ) -> None:
         self._desk = desk
         self._link = link
         self._answers = answers
+        self._commands = commands
         self._events = EventTeller(desk, link)
         self._states = StateTeller(desk, link)
         self.born = asyncio.Event()
@@ -77,7 +82,10 @@ class Session:
         self._desk.held_until_s = min(self._desk.held_until_s, real_s() + HOLD_ANEW_S)
         if self._desk.window.careful:
             await self._events.prove_head()
-        await until_one_ends(self._events.run(), self._states.run())
+        steps = [self._events.run(), self._states.run()]
+        if self._commands is not None and self._link.commands is not None:
+            steps.append(self._commands.run(self._link, self._link.commands))
+        await until_one_ends(*steps)
 
     async def _be_born(self, birth: Message) -> None:
         message_id = self._states.publish(birth)
@@ -99,9 +107,15 @@ class Session:
 
     def _sort(self) -> None:
         for message_id, code in self._answers.drain():
-            if not self._states.answered(message_id, code):
-                self._events.answered(message_id, code)
+            self._sort_one(message_id, code)
             self._desk.events_stir.set()
+
+    def _sort_one(self, message_id: int, code: int) -> None:
+        if self._states.answered(message_id, code):
+            return
+        if self._commands is not None and self._commands.answered(message_id, code):
+            return
+        self._events.answered(message_id, code)
 
     def _watch(self, now_s: float) -> None:
         """A broker that confirms nothing for a whole keepalive hangs, however well the connection stands."""

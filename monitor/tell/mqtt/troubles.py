@@ -14,6 +14,8 @@ class Subject(Enum):
     STATES = "states"
     SIZE = "size"
     JOURNAL = "journal"
+    COMMANDS = "commands"
+    ANSWERS = "answers"
 
 
 class Troubles:
