@@ -2,17 +2,41 @@
 
 from collections.abc import Mapping
 
-from monitor.judge.lifecycle import Alarm, Transition
+from monitor.judge.alarm import Alarm, Transition
+from monitor.judge.calm import Seen
 from monitor.judge.settings import AlarmSettings, Band, Judged
-from monitor.judge.watch import Seen
-from monitor.scan.settings import CollectorPlan
-from monitor.words import AlarmState, Cause, Event, EventKind, LinkChange, Priority, Quality, Reading
+from monitor.scan.settings import CollectorPlan, LinkAlarmPlan
+from monitor.words import (
+    AlarmState,
+    AnswerCode,
+    Cause,
+    Command,
+    Event,
+    EventKind,
+    Hold,
+    LinkChange,
+    Priority,
+    Quality,
+    Reading,
+    Removal,
+    Shelf,
+)
 
 Facts = Mapping[str, str | float | int | bool | None]
 
 
-def alarm_event(plan: CollectorPlan, transition: Transition, seen: Seen, dp: Reading, by: str | None) -> Event:
-    """What a transition says in the journal; ``text`` is left to the wording."""
+def alarm_event(
+    plan: CollectorPlan, transition: Transition, seen: Seen, dp: Reading, command: Command | None = None
+) -> Event:
+    """What a transition says in the journal; ``text`` is left to the wording.
+
+    Args:
+        plan: of the collector.
+        transition: what changed.
+        seen: what was judged.
+        dp: the newest reading of the DP.
+        command: what a person had asked for, where that is what moved the alarm.
+    """
     band = plan.band(transition.tag)
     alarm = plan.bad_signal if band is None else band.alarm
     return Event(
@@ -26,27 +50,121 @@ def alarm_event(plan: CollectorPlan, transition: Transition, seen: Seen, dp: Rea
         state_before=transition.before,
         state=transition.state,
         cause=transition.cause,
-        by=by if transition.cause is Cause.PERSON else None,
+        by=command.by if command and transition.cause is Cause.PERSON else None,
         occurrence=occurrence(transition.tag, transition.raised_utc_s),
         value=dp.value if band is None else _judged(band, seen),
         setpoint=None if band is None else band.setpoint_inh2o,
         unit="inH2O",
         seen=transition.seen,
-        facts=_facts(band, alarm, dp, transition.raised_utc_s),
+        facts={**_facts(band, alarm, dp, transition.raised_utc_s), **_why(transition), **_asked(command)},
+    )
+
+
+def link_alarm_event(
+    plan: LinkAlarmPlan, transition: Transition, detail: str, command: Command | None = None
+) -> Event:
+    """What a transition of a link's alarm says; ``detail`` is how the link is, in a short English phrase."""
+    facts: dict[str, str | float | int | bool | None] = {
+        "condition": "link_lost",
+        "detail": detail,
+        "latching": plan.alarm.latching,
+        "on_delay_s": plan.alarm.on_delay_s,
+        "auto_clear_s": plan.alarm.auto_clear_s,
+        "raised_utc_s": transition.raised_utc_s,
+    }
+    return Event(
+        kind=EventKind.ALARM,
+        happened=transition.happened,
+        at_utc_s=transition.at.utc_s,
+        text="",
+        link=plan.name,
+        tag=transition.tag,
+        priority=plan.alarm.priority,
+        state_before=transition.before,
+        state=transition.state,
+        cause=transition.cause,
+        by=command.by if command and transition.cause is Cause.PERSON else None,
+        occurrence=occurrence(transition.tag, transition.raised_utc_s),
+        seen=transition.seen,
+        facts={**facts, **_why(transition), **_asked(command)},
+    )
+
+
+def trial_event(
+    command: Command,
+    state: AlarmState,
+    priority: Priority,
+    at_utc_s: float,
+    *,
+    collector: str | None = None,
+    link: str | None = None,
+) -> Event:
+    """A person tests how an alarm is told; its state stays as it is."""
+    return Event(
+        kind=EventKind.ALARM,
+        happened="tested",
+        at_utc_s=at_utc_s,
+        text="",
+        collector=collector,
+        link=link,
+        tag=command.tag,
+        priority=priority,
+        state_before=state,
+        state=state,
+        cause=Cause.PERSON,
+        by=command.by,
+        facts=_asked(command),
+    )
+
+
+def silenced_event(command: Command, at_utc_s: float) -> Event:
+    """A person silenced the horn; no alarm is answered by that."""
+    return Event(
+        kind=EventKind.SYSTEM,
+        happened="silenced",
+        at_utc_s=at_utc_s,
+        text="",
+        cause=Cause.PERSON,
+        by=command.by,
+        facts=_asked(command),
+    )
+
+
+def refused_event(command: Command, code: AnswerCode, at_utc_s: float, meanwhile: int) -> Event:
+    """A command was refused; ``meanwhile`` others were since the last that was told."""
+    return Event(
+        kind=EventKind.SYSTEM,
+        happened="command_refused",
+        at_utc_s=at_utc_s,
+        text="",
+        tag=command.tag or None,
+        by=command.by,
+        facts={
+            **_asked(command),
+            "command": command.kind.value,
+            "code": code.value,
+            "refused_meanwhile": meanwhile,
+        },
     )
 
 
 def removed_event(
-    collector: str, tag: str, alarm: Alarm, at_utc_s: float, priority: Priority | None = None
+    collector: str | None,
+    tag: str,
+    alarm: Alarm,
+    at_utc_s: float,
+    priority: Priority | None = None,
+    link: str | None = None,
 ) -> Event:
     """An alarm that was not normal ended because the site file no longer has it.
 
     Args:
-        collector: whose it was.
+        collector: whose it was; None where it was a link's.
         tag: its name.
         alarm: how it stood.
         at_utc_s: when that was noticed, Unix seconds.
         priority: None where nobody remembers it.
+        link: whose it was, if a link's.
     """
     return Event(
         kind=EventKind.ALARM,
@@ -60,6 +178,7 @@ def removed_event(
         state=AlarmState.NORMAL,
         cause=Cause.SITE_FILE,
         occurrence=occurrence(tag, alarm.raised_utc_s),
+        link=link,
     )
 
 
@@ -104,3 +223,21 @@ def _facts(band: Band | None, alarm: AlarmSettings, dp: Reading, raised_utc_s: f
     if dp.quality is not Quality.GOOD:
         facts |= {"quality": dp.quality.value, "reason": dp.reason.value, "detail": dp.detail}
     return facts
+
+
+def _why(transition: Transition) -> Facts:
+    """What held the alarm back, or who put it aside."""
+    match transition.note:
+        case Hold(why=why, under=under):
+            return {"why": why.value, "under": under or None}
+        case Shelf() as shelf:
+            return {"until_utc_s": shelf.until_utc_s, "reason": shelf.reason, "shelved_by": shelf.by}
+        case Removal() as removal:
+            return {"reason": removal.reason, "taken_by": removal.by}
+        case None:
+            return {}
+
+
+def _asked(command: Command | None) -> Facts:
+    """The command that brought it about."""
+    return {} if command is None else {"command_id": command.command_id, "door": command.door.value}
