@@ -1,114 +1,105 @@
-"""Web: /metrics for Prometheus, /health for whoever watches the watcher, and / to say so.
+"""Web: the HTTP address and the control socket, and their life from listening to the end.
 
-Metrics are rendered in a thread of their own, one scrape after another, so that a large site's scrape never holds
-up the event loop; the server never takes the process's signals, and an open connection never holds up its end.
+The server never takes the process's signals, and an open connection never holds up its end. The two doors have a
+server each: whoever takes all connections of the one keeps nobody from the other.
 """
 
 import asyncio
 import contextlib
-import json
 import logging
 import socket
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 from starlette.applications import Starlette
-from starlette.requests import Request
-from starlette.responses import PlainTextResponse, Response
-from starlette.routing import Route
 from uvicorn import Config, Server
 
+from monitor.clock import Clock
 from monitor.errors import PlantError
-from monitor.tell.health import HealthReport
+from monitor.tell.control_socket import ControlSocket
 from monitor.tell.settings import HttpSettings
+from monitor.tell.web_access import Access
+from monitor.tell.web_commands import Submit
 from monitor.tell.web_connection import KEEP_ALIVE_S, BoundedConnection
+from monitor.tell.web_routes import Alarms, Health, Metrics, Render, Routes, Served
+
+__all__ = ["Alarms", "Health", "Metrics", "Render", "WebServer"]
 
 log = logging.getLogger(__name__)
-
-#: Writes the metrics down, and their content type, in the form that an ``Accept`` header asks for.
-Render = Callable[[str | None], tuple[bytes, str]]
-Metrics = Callable[[], Render]
-Health = Callable[[], HealthReport]
-
-_INDEX = """cakewatch: differential pressure across dust collector filters
-
-/metrics   for Prometheus, as text 0.0.4 or OpenMetrics 1.0.0
-/health    200 while every link's scan, the judge and the journal move; 503 otherwise
-"""
 
 _STOP_LIMIT_S = 0.8
 
 
 class WebServer:
-    """One HTTP server.
+    """One HTTP address, one control socket, or both.
 
     Args:
-        settings: where it listens.
+        settings: where it listens, and whose tokens it takes; None for the control socket alone.
         metrics: looks at everything once, on the event loop, where nothing moves meanwhile; what it returns
             writes that down, in a thread.
         health: the state of affairs; called on the event loop.
+        alarms: every alarm as a payload, called on the event loop; what it returns is gone through in a thread.
+        submit: the way of a command to the rulebook; None where no commands are taken.
+        control: where the control socket lies; None for none.
+        control_mode: who may connect to it.
+        clock: stamps the answers.
     """
 
-    def __init__(self, settings: HttpSettings, metrics: Metrics, health: Health) -> None:
+    def __init__(
+        self,
+        settings: HttpSettings | None,
+        metrics: Metrics,
+        health: Health,
+        alarms: Alarms = tuple,
+        submit: Submit | None = None,
+        control: Path | None = None,
+        *,
+        control_mode: int = 0o600,
+        clock: Clock | None = None,
+    ) -> None:
         self._settings = settings
-        self._metrics = metrics
-        self._health = health
+        self._served = Served(metrics=metrics, health=health, alarms=alarms, submit=submit, clock=clock or Clock())
+        self._control = None if control is None else ControlSocket(control, control_mode)
         self._renderer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="metrics")
-        self._server = self._make_server()
-        self._task: asyncio.Task[None] | None = None
-        self.address: tuple[str, int] = (settings.host, settings.port)
+        self._running: list[tuple[_Server, asyncio.Task[None]]] = []
+        self.address: tuple[str, int] = ("", 0) if settings is None else (settings.host, settings.port)
 
     async def start(self) -> None:
         """Listen; sets ``address`` to what was really bound.
 
         Raises:
-            PlantError: the address cannot be had.
+            PlantError: the address or the control socket cannot be had; then nothing is left listening.
         """
-        listener = await asyncio.to_thread(_listen, self._settings)
-        self.address = listener.getsockname()[:2]
-        self._task = asyncio.ensure_future(self._server.serve(sockets=[listener]))
-        await self._server.up.wait()
-        log.info("web listening on=http://%s:%d", *self.address)
+        listener = None
+        if self._settings is not None:
+            listener = await asyncio.to_thread(_listen, self._settings)
+        try:
+            control = None if self._control is None else await asyncio.to_thread(self._control.open)
+        except PlantError:
+            if listener is not None:
+                listener.close()
+            raise
+        if control is not None:
+            await self._serve(control, None)
+        if listener is not None and self._settings is not None:
+            self.address = listener.getsockname()[:2]
+            access = Access(self._settings.tokens, (self._settings.host, self.address[0]))
+            await self._serve(listener, access)
+            log.info("web listening on=http://%s:%d", *self.address)
 
     async def stop(self) -> None:
         """Close, whoever is still connected; within a second."""
-        if self._task is None:
-            return
-        self._server.should_exit = True
-        with contextlib.suppress(TimeoutError):
-            async with asyncio.timeout(_STOP_LIMIT_S / 2):
-                await asyncio.shield(self._task)
-        self._server.force_exit = True
-        with contextlib.suppress(TimeoutError, asyncio.CancelledError):
-            async with asyncio.timeout(_STOP_LIMIT_S / 2):
-                await self._task
+        if self._control is not None:
+            self._control.remove()
+        await asyncio.gather(*(_end(server, task) for server, task in self._running))
+        self._running = []
         self._renderer.shutdown(wait=False, cancel_futures=True)
-        self._task = None
 
-    def _make_server(self) -> "_Server":
-        routes = [Route("/", _index), Route("/metrics", self._get_metrics), Route("/health", self._get_health)]
-        config = Config(
-            Starlette(routes=routes),
-            log_config=None,
-            access_log=False,
-            lifespan="off",
-            http=BoundedConnection,
-            ws="none",
-            timeout_keep_alive=KEEP_ALIVE_S,
-            timeout_graceful_shutdown=1,
-            server_header=False,
-        )
-        return _Server(config)
-
-    async def _get_metrics(self, request: Request) -> Response:
-        loop = asyncio.get_running_loop()
-        body, kind = await loop.run_in_executor(self._renderer, self._metrics(), request.headers.get("accept"))
-        return Response(body, headers={"content-type": kind})
-
-    async def _get_health(self, _request: Request) -> Response:
-        report = self._health()
-        body = json.dumps({"ok": report.ok, "checks": dict(report.checks)}, indent=2, ensure_ascii=False) + "\n"
-        return Response(body, status_code=200 if report.ok else 503, media_type="application/json")
+    async def _serve(self, listener: socket.socket, access: Access | None) -> None:
+        server = _Server(_config(Routes(self._served, self._renderer, access).app()))
+        self._running.append((server, asyncio.ensure_future(server.serve(sockets=[listener]))))
+        await server.up.wait()
 
 
 class _Server(Server):
@@ -128,8 +119,31 @@ class _Server(Server):
         yield
 
 
-async def _index(_request: Request) -> Response:
-    return PlainTextResponse(_INDEX)
+def _config(app: Starlette) -> Config:
+    return Config(
+        app,
+        log_config=None,
+        access_log=False,
+        lifespan="off",
+        http=BoundedConnection,
+        ws="none",
+        # Whose address it is decides what may be asked for; a header that anybody can write must not change it.
+        proxy_headers=False,
+        timeout_keep_alive=KEEP_ALIVE_S,
+        timeout_graceful_shutdown=1,
+        server_header=False,
+    )
+
+
+async def _end(server: _Server, task: asyncio.Task[None]) -> None:
+    server.should_exit = True
+    with contextlib.suppress(TimeoutError):
+        async with asyncio.timeout(_STOP_LIMIT_S / 2):
+            await asyncio.shield(task)
+    server.force_exit = True
+    with contextlib.suppress(TimeoutError, asyncio.CancelledError):
+        async with asyncio.timeout(_STOP_LIMIT_S / 2):
+            await task
 
 
 def _listen(settings: HttpSettings) -> socket.socket:
