@@ -1,0 +1,1 @@
+"""Recorded data in: CSV and Parquet files become samples of the site's points, oldest first."""
