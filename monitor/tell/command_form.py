@@ -53,7 +53,7 @@ def read_command(data: bytes, origin: Origin, now_utc_s: float) -> Command | Ans
     try:
         given = fields.json_object(data)
     except UnfitError as unfit:
-        return malformed(f"The command {unfit}.", now_utc_s)
+        return malformed(f"the command {unfit}", now_utc_s)
     sheet = _Sheet(given)
     command = _command(sheet, origin)
     if command is None:
@@ -194,14 +194,14 @@ def _misplaced(sheet: _Sheet, kind: CommandKind | None) -> None:
 def _sentence(faults: list[str]) -> str:
     told, rest = faults[:_FAULTS_TOLD], len(faults) - _FAULTS_TOLD
     more = f"; and {rest} more" if rest > 0 else ""
-    return f"The command cannot be read: {'; '.join(told)}{more}. Correct it and send it again."
+    return f"the command cannot be read: {'; '.join(told)}{more}; correct it and send it again"
 
 
 def _anothers_name(command: Command, said: str, at_utc_s: float) -> Answer:
     return Answer(
         command_id=command.command_id,
         code=AnswerCode.NOT_ALLOWED,
-        text=f'The secret is that of {command.by}, and "by" says {said}: leave "by" out, or use your own secret.',
+        text=f'the token is that of {command.by}, and "by" says {said}: leave "by" out, or use your own token',
         at_utc_s=at_utc_s,
         tag=command.tag,
     )

@@ -29,7 +29,7 @@ Headers = Callable[[str], list[str]]
 _FORWARDED = ("forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via")
 _LOOPBACK_NAMES = frozenset({"localhost", "ip6-localhost"})
 _CHALLENGE: Mapping[str, str] = {"WWW-Authenticate": 'Bearer realm="cakewatch"'}
-_HOW = "Send it as “Authorization: Bearer TOKEN”; the site file names whose tokens are taken (commands.people)."
+_HOW = "send it as Authorization: Bearer TOKEN; the site file names whose tokens are taken (commands.people)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,14 +71,14 @@ class Access:
     def _judge_secret(self, shown: list[str], place: str, now_s: float) -> Origin | Refusal:
         wait_s = self._guesses.wait_s(place, now_s)
         if wait_s > 0:
-            text = f"Too many wrong tokens came from there: try again in {round(wait_s) + 1} s."
+            text = f"too many wrong tokens came from there; try again in {round(wait_s) + 1} s"
             after = {"Retry-After": str(round(wait_s) + 1)}
             return Refusal(status=429, code=AnswerCode.TOO_MANY, text=text, headers=after)
         person = self._person(shown)
         if person is not None:
             return Origin(door=Door.HTTP, person=person)
         self._guesses.note(place, now_s)
-        text = f"This is nobody's token. {_HOW}"
+        text = f"this is nobody's token; {_HOW}"
         return Refusal(status=401, code=AnswerCode.UNKNOWN_PERSON, text=text, headers=_CHALLENGE)
 
     def _person(self, shown: list[str]) -> str | None:
@@ -92,17 +92,17 @@ class Access:
 
     def _why_not_from_here(self, peer: str | None, headers: Headers) -> Refusal | None:
         if not is_loopback(peer):
-            text = f"From another machine a command needs a person's token. {_HOW}"
+            text = f"from another machine a command needs a person's token; {_HOW}"
             return Refusal(status=401, code=AnswerCode.NOT_ALLOWED, text=text, headers=_CHALLENGE)
         if any(headers(name) for name in _FORWARDED):
-            return _forbidden(f"What comes through a proxy needs a person's token. {_HOW}")
+            return _forbidden(f"what comes through a proxy needs a person's token; {_HOW}")
         host = headers("host")
         if len(host) != 1 or not self._is_ours(host[0]):
-            return _forbidden("The Host of the request is not this machine's own: use 127.0.0.1 or localhost.")
+            return _forbidden("the Host of the request is none of this machine's own; use 127.0.0.1 or localhost")
         if headers("sec-fetch-site") not in ([], ["same-origin"], ["none"]) or not _is_same(
             headers("origin"), host[0]
         ):
-            return _forbidden("A page of another site may not send commands here: use our own page, or a token.")
+            return _forbidden("a page of another site may not send commands here; use our own page, or a token")
         return None
 
     def _is_ours(self, host: str) -> bool:

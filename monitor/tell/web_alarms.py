@@ -5,13 +5,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from monitor.judge.table import HELD
 from monitor.words import AlarmState
 
 #: One alarm, as the payloads write it; ``state`` is looked at here, the rest is handed on.
 AlarmPayload = Mapping[str, Any]
-
-#: States in which an alarm is held back: by a person, by design, or out of service.
-HELD = frozenset({AlarmState.SHELVED, AlarmState.SUPPRESSED_BY_DESIGN, AlarmState.OUT_OF_SERVICE})
 
 _JSON = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 _YES_NO = {"yes": True, "no": False}
@@ -58,7 +56,7 @@ def write_alarms(alarms: Iterable[AlarmPayload], which: Wanted) -> bytes:
 
 def _complaint(key: str) -> str:
     if key == "state":
-        return f"state must be one of {', '.join(state.value for state in AlarmState)}."
+        return f"state must be one of {', '.join(state.value for state in AlarmState)}"
     if key == "held":
-        return "held must be yes or no."
-    return "Alarms can be asked for by state=… and held=yes or no, and by nothing else."
+        return "held must be yes or no"
+    return "alarms are asked for by state=… and held=yes or no, and by nothing else"

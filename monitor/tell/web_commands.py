@@ -47,10 +47,10 @@ STATUS: Mapping[AnswerCode, int] = {
 }
 
 _UNWRITTEN = (
-    f"The journal has not confirmed it within {SUBMIT_LIMIT_S:g} s; it may still be carried out. "
-    "Send the same command_id again to learn what became of it."
+    f"the journal has not confirmed it within {SUBMIT_LIMIT_S:g} s, and it may still be carried out; "
+    "send it again under the same id to learn what became of it"
 )
-_FAULT = "A fault of cakewatch itself, which its log names: look at the alarm before you repeat the command."
+_FAULT = "cakewatch met a fault of its own, which its log names; look how the alarm stands before you repeat it"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,18 +142,16 @@ class CommandDoor:
                     if len(body) > MOST_BYTES:
                         return self._too_large()
         except TimeoutError:
-            text = f"The command did not come whole within {BODY_LIMIT_S:g} s: send it again."
+            text = f"the command did not come whole within {BODY_LIMIT_S:g} s; send it again"
             return refusal(AnswerCode.MALFORMED, text, self._utc_s(), 408)
         return bytes(body)
 
     def _too_many(self) -> Reply:
-        text = (
-            f"Too many commands: at most {BURST} at once and {A_SECOND:g} a second. Wait a second and repeat it."
-        )
+        text = f"too many commands: {BURST} at once and {A_SECOND:g} a second at most; send it again in a second"
         return refusal(AnswerCode.TOO_MANY, text, self._utc_s(), headers={"Retry-After": "1"})
 
     def _too_large(self) -> Reply:
-        text = f"A command has at most {MOST_BYTES} bytes, and this is more: send one command at a time."
+        text = f"a command has at most {MOST_BYTES} bytes, and this is more; send one command at a time"
         return refusal(AnswerCode.MALFORMED, text, self._utc_s(), 413)
 
     def _unwritten(self, command: Command, text: str) -> Answer:

@@ -48,7 +48,7 @@ _API = {
     "GET /api/v1/alarms": "every alarm; ?state=… (more than one: any of them), ?held=yes or no",
     "POST /api/v1/commands": "one command; the answer says what became of it",
 }
-_KIND_WANTED = "A command is sent as Content-Type: application/json."
+_KIND_WANTED = "a command is sent as Content-Type: application/json"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
