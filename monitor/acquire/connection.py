@@ -194,6 +194,8 @@ class Connection:
         function = frame[at]
         if function & EXCEPTION_BIT:
             return Reply((), exception_codes.failure_of(frame[at + 1]), True, function)
+        if request.shape.echo:
+            return Reply((), None, True, function)
         data = frame[at + 2 : at + 2 + request.shape.data_bytes]
         return Reply(words_of(data, request.block), None, True, function)
 
@@ -256,6 +258,16 @@ class Connection:
 
     def _closed(self, how: str) -> Failure:
         return Failure(Reason.NO_CONNECTION, f"connection to {self._place} {how}")
+
+
+def not_yet(link: LinkSettings) -> Failure:
+    """Return why there is nothing to report before the first connection stands."""
+    return Failure(Reason.NO_CONNECTION, f"connecting to {place_of(link)}")
+
+
+def hung_up(link: LinkSettings) -> Failure:
+    """Return that the other side ended the connection."""
+    return Failure(Reason.NO_CONNECTION, f"{place_of(link)} closed the connection")
 
 
 def open_limit_s(link: LinkSettings) -> float:

@@ -2,8 +2,9 @@
 
 A Modbus answer does not say which address it belongs to. All that tells one answer from another is its
 *shape*: the function and the number of data bytes, beside the unit and, on Modbus TCP alone, the transaction
-identifier. So bytes are judged here, and the protocol library never sees them. (It would take any count, any
-function, transaction 0, and, on an RTU line, a late answer.)
+identifier. (A write of one entry is answered by its own request: that answer has to be the same to the byte, and
+is never one to a read.) So bytes are judged here, and the protocol library never sees them. (It would take any
+count, any function, transaction 0, and, on an RTU line, a late answer.)
 
 Pure: bytes in, verdict out. Modbus Messaging on TCP/IP V1.0b §3.1.3; Modbus over Serial Line V1.02 §2.5.1, §6.2.2.
 """
@@ -20,6 +21,8 @@ FUNCTION_OF_TABLE = {
     Table.HOLDING_REGISTER: 0x03,
     Table.INPUT_REGISTER: 0x04,
 }
+#: Answered by the request itself: what was written, and where.
+ECHOED_FUNCTIONS = (0x05, 0x06)
 EXCEPTION_BIT = 0x80
 #: RTU: unit, function, byte count or exception code, and CRC (2).
 REPLY_OVERHEAD = 5
@@ -28,10 +31,15 @@ REQUEST_LENGTH = 8
 
 
 class Shape(NamedTuple):
-    """What an answer looks like from outside."""
+    """What an answer looks like from outside.
+
+    Attributes:
+        echo: of a write alone, the whole PDU, which the answer repeats; empty for a read.
+    """
 
     function: int
     data_bytes: int
+    echo: bytes = b""
 
     def __str__(self) -> str:
         return f"function {self.function:02X} with {self.data_bytes} bytes"
@@ -120,6 +128,8 @@ class MbapStream:
             return Malformed(f"answer of unit {unit_id}, asked unit {self._unit_id}", in_step=True)
         if function == asked.function | EXCEPTION_BIT and len(frame) == _MBAP_HEAD.size:
             return frame
+        if asked.echo:
+            return frame if frame[self.pdu_at :] == asked.echo else Malformed(_OTHER_WRITE, in_step=True)
         if function == asked.function and size == asked.data_bytes and len(frame) == _MBAP_HEAD.size + size:
             return frame
         return Malformed(_misfit(Shape(function, size), asked), in_step=True)
@@ -128,7 +138,7 @@ class MbapStream:
 class RtuLine:
     """RTU framing: no length, no transaction; a CRC, the unit, and the shape are all there is."""
 
-    __slots__ = ("_buffer", "_owed", "_shape", "_unit_id")
+    __slots__ = ("_buffer", "_echoes", "_owed", "_own_echo_due", "_shape", "_unit_id")
 
     pdu_at = 1
 
@@ -137,6 +147,8 @@ class RtuLine:
         self._unit_id = 0
         self._shape: Shape | None = None
         self._owed: Collection[Shape] = ()
+        # An adapter that sends our own requests back would answer a write in its device's place.
+        self._echoes = self._own_echo_due = False
 
     @property
     def clean(self) -> bool:
@@ -168,6 +180,7 @@ class RtuLine:
         self._unit_id = unit_id
         self._shape = shape
         self._owed = owed
+        self._own_echo_due = self._echoes
 
     def rest(self, *, unanswered: bool) -> None:  # noqa: ARG002 - as MbapStream; who owes what is kept by unit
         """Nothing is asked any more: whatever comes now is nobody's answer."""
@@ -189,13 +202,21 @@ class RtuLine:
                 continue
             sighting = self._judge(frame, self._shape)
             if sighting is not None:
+                self._learn(at, self._shape)
                 return sighting
             at += len(frame)
         return None
 
+    def _learn(self, at: int, asked: Shape) -> None:
+        """A read showed whether our own requests come back on this line."""
+        if not asked.echo:
+            self._echoes = at >= REQUEST_LENGTH and self._echo_at(at - REQUEST_LENGTH)
+
     def _arriving(self, asked: Shape) -> bool:
         """Whether the buffer begins as the answer does and only wants more bytes (the usual case)."""
-        head = bytes((self._unit_id, *asked))
+        if asked.echo:
+            return False
+        head = bytes((self._unit_id, asked.function, asked.data_bytes))
         return self._buffer.startswith(head) and len(self._buffer) < REPLY_OVERHEAD + asked.data_bytes
 
     def _frame_at(self, at: int) -> bytes | None:
@@ -205,6 +226,8 @@ class RtuLine:
             size = REPLY_OVERHEAD
         elif 0x01 <= function <= 0x04:
             size = REPLY_OVERHEAD + self._buffer[at + 2]
+        elif function in ECHOED_FUNCTIONS:
+            size = REQUEST_LENGTH
         else:
             return None
         frame = self._buffer[at : at + size]
@@ -216,6 +239,8 @@ class RtuLine:
             return None
         if function == asked.function | EXCEPTION_BIT:
             return frame
+        if function in ECHOED_FUNCTIONS:
+            return self._judge_echo(frame, asked)
         if function & EXCEPTION_BIT:
             late = any(function == owed.function | EXCEPTION_BIT for owed in self._owed)
             return None if late else Malformed(f"function {function:02X} was not asked", in_step=False)
@@ -223,6 +248,16 @@ class RtuLine:
         if seen == asked:
             return frame
         return None if seen in self._owed else Malformed(_misfit(seen, asked), in_step=False)
+
+    def _judge_echo(self, frame: bytes, asked: Shape) -> Sighting:
+        """Take the answer of the very write that was asked; any other is an earlier one's, and nobody's now."""
+        if frame[self.pdu_at : -2] != asked.echo:
+            return None
+        own, self._own_echo_due = self._own_echo_due, False
+        return None if own else frame
+
+
+_OTHER_WRITE = "the answer repeats another write"
 
 
 def _misfit(seen: Shape, asked: Shape) -> str:

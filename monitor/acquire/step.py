@@ -8,6 +8,9 @@ the late one. Three guards stand in a row; a wrong value would have to pass all 
    line answers in the order it was asked, so once the proof is in, everything older has come or never will.
 3. Until the proof is in, no value of this unit is believed.
 
+An unanswered write is owed as well, and asks for the reopening and the proof; but any read is that proof, for no
+write's answer has the shape of a read's. So reads go on at once, and writes alone are left alone (``outputs``).
+
 Pure: times are passed in (seconds of any steady clock).
 """
 
@@ -58,8 +61,12 @@ class Step:
 
     def lose(self, shape: Shape, now_s: float, late_answer_s: float) -> None:
         """A request of this shape got no (believable) answer."""
-        self._owed.append(Owed(shape, now_s + max(FORGET_S, FORGET_TIMES_LATE * late_answer_s)))
+        self.owe(shape, now_s, late_answer_s)
         self.quiet_until_s = now_s + late_answer_s
+
+    def owe(self, shape: Shape, now_s: float, late_answer_s: float) -> None:
+        """An answer of this shape may still come (of a write: it can be taken for no read's)."""
+        self._owed.append(Owed(shape, now_s + max(FORGET_S, FORGET_TIMES_LATE * late_answer_s)))
 
     def prove(self, asked: Shape, function: int, now_s: float) -> bool:
         """Take in the answer to a proof; return whether the line is back in step.

@@ -22,6 +22,7 @@ class Tally:
         self._in_bucket = [0] * (len(BUCKETS_S) + 1)
         self._round_trip_sum_s = 0.0
         self._last_error = ""
+        self._writes = self._write_failures = 0
 
     def count(self, reply: Reply, round_trip_s: float) -> None:
         """Count one request and what came of it."""
@@ -32,13 +33,26 @@ class Tally:
         if reply.failure is not None:
             self.fail(reply.failure)
 
+    def count_write(self, output: str, reply: Reply) -> None:
+        """Count one write of an output and what came of it."""
+        self._writes += 1
+        if reply.failure is not None:
+            self._write_failures += 1
+            self._last_error = f"writing {output}: {reply.failure.detail}"
+
     def fail(self, failure: Failure) -> None:
         """Count one failure, of a request or of an attempt to connect."""
         self._failures[failure.reason] = self._failures.get(failure.reason, 0) + 1
         self._last_error = failure.detail
 
     def figures(
-        self, *, connected: bool, turned_at: Instant, turn_limit_s: float, silent_units: tuple[int, ...]
+        self,
+        *,
+        connected: bool,
+        turned_at: Instant,
+        turn_limit_s: float,
+        silent_units: tuple[int, ...],
+        unwritten: tuple[str, ...] = (),
     ) -> LinkFigures:
         """Return the picture of this moment."""
         return LinkFigures(
@@ -54,4 +68,7 @@ class Tally:
             round_trip_count=sum(self._in_bucket),
             silent_units=silent_units,
             last_error=self._last_error,
+            writes=self._writes,
+            write_failures=self._write_failures,
+            unwritten=unwritten,
         )

@@ -11,34 +11,33 @@ closes is never connected, and each such connection counts as a failed one: wait
 0.25 s to 5 s and are reset by a connection alone that brought a reply and still stands at the next scan. A peer
 that closes at one request and answers others is reconnected at once, once a scan, and that request is set
 aside. The first state is always told, then the changes only.
+
+The outputs of the plan are written after a scan, or in the rest before the next (``outputs``).
 """
 
 import asyncio
-import contextlib
-import logging
 import random
-from collections.abc import Callable
+from collections.abc import Mapping
 
 from monitor.acquire.backoff import Backoff
-from monitor.acquire.connection import Connection, place_of
+from monitor.acquire.connection import Connection, hung_up, not_yet, place_of
 from monitor.acquire.conversation import visit
+from monitor.acquire.news import Deliver, News
+from monitor.acquire.outputs import Outputs
 from monitor.acquire.requests import Request
 from monitor.acquire.settings import LinkPlan
 from monitor.acquire.tally import Tally
 from monitor.acquire.turn_limit import turn_limit_s
 from monitor.acquire.unit import Unit, units_of
+from monitor.acquire.wake import Wake
 from monitor.clock import Clock, real_s
 from monitor.figures import LinkFigures
-from monitor.words import BlockRead, Failure, Instant, LinkChange, Reason, UnitScan
+from monitor.words import Failure, Instant
 
 RECONNECT_FIRST_S = 0.25
 RECONNECT_MOST_S = 5.0
 #: While it rests the worker comes round at least this often, real seconds: health must not wait for an hour.
 REST_SLICE_S = 5.0
-
-_log = logging.getLogger(__name__)
-
-Deliver = Callable[[UnitScan | LinkChange], None]
 
 
 class LinkWorker:
@@ -57,16 +56,16 @@ class LinkWorker:
         self._dice = rng or random.Random()  # noqa: S311 - jitter, no secret
         self._plan = self._next_plan = plan
         self._clock = clock
-        self._deliver = deliver
+        self._news = News(plan.link.name, clock, deliver)
         self._units = units_of(plan, self._dice)
         self._tally = Tally(plan.link.name)
+        self._outputs = Outputs(plan, clock, self._tally, self._dice)
         self._reconnect = Backoff(RECONNECT_FIRST_S, RECONNECT_MOST_S, self._dice)
         self._connection: Connection | None = None
         self._opening: asyncio.Task[None] | None = None
-        self._up: bool | None = None
-        self._down = self._not_yet()
+        self._down = not_yet(self._plan.link)
         self._tried = self._reopened = False
-        self._wake = asyncio.Event()
+        self._wake = Wake()
         self._turned_at = clock.now()
         self._due_s = self._turned_at.mono_s
 
@@ -80,34 +79,46 @@ class LinkWorker:
             await self._close()
 
     def replan(self, plan: LinkPlan) -> None:
-        """Read by a new plan from the next scan on; the connection stays if it leads to the same place."""
+        """Read by a new plan from the next scan on; the connection stays if it leads to the same place.
+
+        From now on no output of the old plan is written that is not in the new one, too.
+        """
         if plan != self._next_plan:
             self._next_plan = plan
-            self._wake.set()
+            self._outputs.follow(plan)
+            self._wake.for_turn()
+
+    def set_outputs(self, values: Mapping[str, int]) -> None:
+        """Say what outputs of the latest plan shall show, each a bit or a word; raises as ``Outputs.want``."""
+        if self._outputs.want(values):
+            self._wake.for_writing()
 
     def figures(self) -> LinkFigures:
         """Return what the worker counted about itself."""
         return self._tally.figures(
-            connected=bool(self._up),
+            connected=bool(self._news.up),
             turned_at=self._turned_at,
             turn_limit_s=turn_limit_s(self._plan.link, self._units, REST_SLICE_S) * self._clock.speed,
             silent_units=tuple(unit.unit_id for unit in self._units if unit.aside is not None),
+            unwritten=self._outputs.unwritten(),
         )
 
     async def _turn(self) -> None:
-        self._wake.clear()
+        self._wake.silence()
         self._turned_at = self._clock.now()
         await self._adopt_plan()
         self._plan_next_start(self._turned_at.mono_s)
         if self._connection is not None and not self._connection.is_open:
-            self._drop(self._closed())
+            self._drop(hung_up(self._plan.link))
         elif self._connection is not None:
             await self._scan(self._connection)
+            self._outputs.begin_scan()
+            await self._write()
         elif self._opening is not None:
             if self._opening.done():
                 # Without a connection it ends by a fault of ours alone; unseen, the link would stay down for ever.
                 self._opening.result()
-            self._fail_all(self._down)
+            self._news.all_failed(self._units, self._down)
         if self._connection is None and self._opening is None:
             self._opening = asyncio.create_task(self._open(), name=f"open {self._plan.link.name}")
 
@@ -119,14 +130,27 @@ class LinkWorker:
     async def _rest(self) -> None:
         """Wait for the next start, or for something to do before it. Always lets others run."""
         await asyncio.sleep(0)
-        while not self._wake.is_set():
+        while not self._wake.turn_due:
             self._turned_at = self._clock.now()
             left_s = (self._due_s - self._turned_at.mono_s) / self._clock.speed
             if left_s <= 0:
                 return
-            with contextlib.suppress(TimeoutError):
-                async with asyncio.timeout(min(left_s, REST_SLICE_S)):
-                    await self._wake.wait()
+            if not await self._write(left_s):
+                await self._wake.rest(min(left_s, REST_SLICE_S))
+
+    async def _write(self, spare_s: float = 0.0) -> bool:
+        """Write what is due of the outputs; return whether anything was."""
+        connection = self._connection
+        if connection is None or not await self._outputs.write(connection, self._plan, self._units, spare_s):
+            return False
+        if connection.is_open:
+            self._come_up()
+        if connection.is_open or connection.proven:
+            # Who hangs up at a write and answers the reads is not lost: a fresh one is opened at once.
+            await self._keep_usable(connection)
+        else:
+            self._drop(hung_up(self._plan.link))
+        return True
 
     async def _scan(self, connection: Connection) -> None:
         self._tally.scans += 1
@@ -137,7 +161,7 @@ class LinkWorker:
         aside = sorted((unit for unit in self._units if unit.aside), key=lambda unit: (unit.due_s, unit.asked_s))
         for unit in [unit for unit in self._units if not unit.aside]:
             if not unit.may_be_asked(began.mono_s, real_s()):
-                self._deliver_reads(unit, unit.quiet_reads(unit.latest or self._down, began))
+                self._news.reads(unit, unit.quiet_reads(unit.latest or self._down, began))
             elif not await self._visit(unit):
                 return
         if await self._try_silent_units(aside, began):
@@ -152,7 +176,7 @@ class LinkWorker:
                     return False
                 trying = unit.aside is None
             elif unit.aside is not None:
-                self._deliver_reads(unit, unit.failed_reads(unit.aside, began))
+                self._news.reads(unit, unit.failed_reads(unit.aside, began))
         return True
 
     async def _try_silent_request(self, began: Instant) -> None:
@@ -170,38 +194,34 @@ class LinkWorker:
         was_aside, link = unit.aside is not None, self._plan.link
         seen = await visit(self._connection, unit, link, self._clock, self._tally, self._reopen, request)
         if was_aside != (unit.aside is not None):
-            self._note_unit(unit)
+            self._news.unit(unit)
         if not seen.connection.is_open:
             # The link first, so that its loss explains the points; what was read before it, then all as bad.
-            failure = seen.loss or self._closed()
+            failure = seen.loss or hung_up(self._plan.link)
             self._go_down(failure)
-            self._deliver_reads(unit, seen.reads)
+            self._news.reads(unit, seen.reads)
             self._drop(failure)
             return False
         self._come_up()
-        self._deliver_reads(unit, seen.reads)
-        if not seen.connection.usable:
-            await self._replace(seen.connection)
+        self._news.reads(unit, seen.reads)
+        await self._keep_usable(seen.connection)
         return self._connection is not None
-
-    def _closed(self) -> Failure:
-        return Failure(Reason.NO_CONNECTION, f"{place_of(self._plan.link)} closed the connection")
 
     async def _open(self) -> None:
         """Try until a connection stands; one attempt at a time."""
         while True:
             await asyncio.sleep(self._reconnect.wait_s() if self._tried else 0.0)
             self._tried = True
-            connection = Connection(self._plan.link, self._wake.set)
+            connection = Connection(self._plan.link, self._wake.for_turn)
             failure = await connection.open()
             if failure is None:
                 self._take(connection)
                 return
             self._tally.fail(failure)
-            news = self._up is not False
+            news = self._news.up is not False
             self._go_down(failure)
             if news:
-                self._fail_all(failure)
+                self._news.all_failed(self._units, failure)
 
     def _take(self, connection: Connection) -> None:
         self._connection = connection
@@ -209,11 +229,12 @@ class LinkWorker:
         now_s = self._clock.now().mono_s
         for unit in self._units:
             unit.ask_all_soon(now_s)
-        self._wake.set()
+        self._outputs.forget_written()
+        self._wake.for_turn()
 
-    async def _replace(self, connection: Connection) -> None:
+    async def _keep_usable(self, connection: Connection) -> None:
         """Close a connection whose next answer could not be trusted, and open a fresh one."""
-        if failure := await self._open_instead(connection):
+        if not connection.usable and (failure := await self._open_instead(connection)):
             self._drop(failure)
 
     async def _reopen(self, request: Request, unit_shows: bool) -> Connection | None:
@@ -228,12 +249,12 @@ class LinkWorker:
 
     async def _open_instead(self, connection: Connection) -> Failure | None:
         connection.close()
-        fresh = Connection(self._plan.link, self._wake.set)
+        fresh = Connection(self._plan.link, self._wake.for_turn)
         failure = await fresh.open()
         if failure is None:
             self._connection = fresh
             if self._next_plan is self._plan:
-                self._wake.clear()  # it rang for the loss of the one before
+                self._wake.silence()  # it rang for the loss of the one before
         else:
             self._tally.fail(failure)
         return failure
@@ -244,34 +265,14 @@ class LinkWorker:
             self._connection.close()
         self._connection = None
         self._go_down(failure)
-        self._fail_all(failure)
+        self._news.all_failed(self._units, failure)
 
     def _go_down(self, failure: Failure) -> None:
         self._down = failure
-        if self._up is not False:
-            self._tell(connected=False, detail=failure.detail)
+        self._news.connection(up=False, detail=failure.detail)
 
     def _come_up(self) -> None:
-        if not self._up:
-            self._tell(connected=True, detail=f"connected to {place_of(self._plan.link)}")
-
-    def _tell(self, *, connected: bool, detail: str) -> None:
-        self._up = connected
-        self._deliver(LinkChange(self._plan.link.name, connected, self._clock.now(), detail))
-        level, word = (logging.INFO, "up") if connected else (logging.WARNING, "down")
-        _log.log(level, "link %s link=%s detail=%s", word, self._plan.link.name, detail)
-
-    def _note_unit(self, unit: Unit) -> None:
-        word, detail = ("answers", "") if not unit.aside else ("silent", f" detail={unit.aside.detail}")
-        _log.debug("unit %s link=%s unit_id=%d%s", word, self._plan.link.name, unit.unit_id, detail)
-
-    def _fail_all(self, failure: Failure) -> None:
-        now = self._clock.now()
-        for unit in self._units:
-            self._deliver_reads(unit, unit.failed_reads(failure, now))
-
-    def _deliver_reads(self, unit: Unit, reads: tuple[BlockRead, ...]) -> None:
-        self._deliver(UnitScan(self._plan.link.name, unit.unit_id, reads))
+        self._news.connection(up=True, detail=f"connected to {place_of(self._plan.link)}")
 
     async def _close(self) -> None:
         opening, self._opening = self._opening, None
@@ -292,9 +293,6 @@ class LinkWorker:
         self._units = units_of(plan, self._dice, () if moved else self._units)
         if moved:
             await self._close()
-            self._up = None
+            self._news.up = None
             self._tried = False
-            self._down = self._not_yet()
-
-    def _not_yet(self) -> Failure:
-        return Failure(Reason.NO_CONNECTION, f"connecting to {place_of(self._plan.link)}")
+            self._down = not_yet(self._plan.link)
