@@ -16,6 +16,15 @@ _COMMANDS: Mapping[str, str] = {
     "run": "monitor.cli.run",
     "check": "monitor.cli.check",
     "read": "monitor.cli.read",
+    "alarms": "monitor.cli.alarms",
+    "ack": "monitor.cli.alarm_commands",
+    "clear": "monitor.cli.alarm_commands",
+    "shelve": "monitor.cli.alarm_commands",
+    "unshelve": "monitor.cli.alarm_commands",
+    "out-of-service": "monitor.cli.alarm_commands",
+    "return-to-service": "monitor.cli.alarm_commands",
+    "test-alarm": "monitor.cli.alarm_commands",
+    "silence": "monitor.cli.alarm_commands",
     "completion": "monitor.cli.completion",
 }
 
@@ -36,7 +45,7 @@ class _Group(click.Group):
             # Its imports take most of its start, and the service manager may have changed its mind by then.
             ctx.obj = EarlySignals.begin()
             ctx.call_on_close(ctx.obj.restore)
-        command = getattr(importlib.import_module(_COMMANDS[cmd_name]), cmd_name)
+        command = getattr(importlib.import_module(_COMMANDS[cmd_name]), cmd_name.replace("-", "_"))
         assert isinstance(command, click.Command)  # noqa: S101  the table above says so
         return command
 

@@ -1,0 +1,158 @@
+"""Alarm commands: what a person at the shell may ask of the running daemon, alarm by alarm.
+
+Nothing is judged here. The daemon's answer is the sentence that is printed: on standard output where it was done,
+on standard error where it was refused.
+"""
+
+import getpass
+import os
+import sys
+import uuid
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+
+from monitor.cli.daemon_door import DaemonDoor, door_of, end_without_daemon
+from monitor.errors import PlantError
+from monitor.tell.command_fields import UnfitError, length_s
+from monitor.words import Answer, Command, CommandKind, Door
+
+#: At least one command was refused.
+REFUSED = 1
+
+_EXIT_CODES = (
+    "\b\nExit codes: 0 done, 1 refused (the sentence says why), 2 wrong command\nline or site file, 3 no daemon."
+)
+_AGAIN = "answered before; nothing was done again"
+
+
+def _login_name() -> str:
+    """Who is at this terminal, under sudo too."""
+    try:
+        return os.getlogin()
+    except OSError:  # no terminal
+        pass
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):
+        raise click.UsageError("nobody knows your name here: say it with --by NAME") from None
+
+
+def _length(_context: click.Context, _parameter: click.Parameter, value: str) -> float:
+    try:
+        return length_s(float(value) if value.replace(".", "", 1).isdecimal() else value)
+    except UnfitError as unfit:
+        raise click.BadParameter(str(unfit)) from None
+
+
+_site = click.argument("site", type=click.Path(path_type=Path))
+_tags = click.argument("tags", metavar="TAG...", nargs=-1, required=True)
+_by = click.option("--by", metavar="NAME", default=_login_name, help="Who asks. Default: your login name.")
+_id = click.option(
+    "--id",
+    "command_id",
+    metavar="ID",
+    help="The command's own id. What was carried out under it is not carried out twice. Default: a random one.",
+)
+_reason = click.option("--reason", metavar="TEXT", required=True, help="Why; the next shift will read it.")
+_for = click.option(
+    "--for", "for_s", metavar="TIME", required=True, callback=_length, help="How long, such as 30min or 2h."
+)
+
+_Body = Callable[..., None]
+_Option = Callable[[_Body], _Body]
+
+
+def _asking(name: str, *more: _Option) -> Callable[[_Body], click.Command]:
+    """A command with SITE, TAG…, --by and --id, and what else it takes."""
+    options: tuple[_Option, ...] = (_id, _by, *more, _tags, _site)
+
+    def made(body: _Body) -> click.Command:
+        for option in options:
+            body = option(body)
+        return click.command(name, epilog=_EXIT_CODES)(body)
+
+    return made
+
+
+@_asking("ack")
+def ack(**given: Any) -> None:
+    """Acknowledge alarms: say that somebody has seen them."""
+    _ask(CommandKind.ACKNOWLEDGE, **given)
+
+
+@_asking("clear")
+def clear(**given: Any) -> None:
+    """Clear latched alarms that are back to normal."""
+    _ask(CommandKind.CLEAR, **given)
+
+
+@_asking("shelve", _reason, _for)
+def shelve(**given: Any) -> None:
+    """Put alarms aside for a while.
+
+    They are still measured and recorded, and come back by themselves.
+    """
+    _ask(CommandKind.SHELVE, **given)
+
+
+@_asking("unshelve")
+def unshelve(**given: Any) -> None:
+    """Take shelved alarms back before their time."""
+    _ask(CommandKind.UNSHELVE, **given)
+
+
+@_asking("out-of-service", _reason)
+def out_of_service(**given: Any) -> None:
+    """Take alarms out of service, until somebody returns them."""
+    _ask(CommandKind.OUT_OF_SERVICE, **given)
+
+
+@_asking("return-to-service")
+def return_to_service(**given: Any) -> None:
+    """Return alarms to service."""
+    _ask(CommandKind.RETURN_TO_SERVICE, **given)
+
+
+@_asking("test-alarm")
+def test_alarm(**given: Any) -> None:
+    """Test alarms: see that their news reaches those it must reach."""
+    _ask(CommandKind.TEST, **given)
+
+
+@click.command("silence", epilog=_EXIT_CODES)
+@_site
+@_by
+@_id
+def silence(**given: Any) -> None:
+    """Silence the horn; no alarm is acknowledged by it."""
+    _ask(CommandKind.SILENCE, tags=("",), **given)
+
+
+def _ask(kind: CommandKind, *, site: Path, tags: tuple[str, ...], command_id: str | None, **given: Any) -> None:
+    """Send one command for each tag, print each answer, and end with the exit code they come to."""
+    door, code = door_of(site), 0
+    for one_id, tag in _identified(tags, command_id or uuid.uuid4().hex):
+        command = Command(command_id=one_id, kind=kind, door=Door.COMMAND_LINE, tag=tag, **given)
+        answer = _answered(door, command)
+        click.echo(answer.text + (f" ({_AGAIN})" if answer.repeated else ""), err=not answer.code.is_done)
+        code = code if answer.code.is_done else REFUSED
+    sys.exit(code)
+
+
+def _answered(door: DaemonDoor, command: Command) -> Answer:
+    try:
+        return door.send(command)
+    except PlantError as error:
+        end_without_daemon(error)
+
+
+def _identified(tags: tuple[str, ...], command_id: str) -> Iterator[tuple[str, str]]:
+    """Each tag with an id of its own, the same whenever the same command line is repeated."""
+    if len(tags) == 1:
+        yield command_id, tags[0]
+        return
+    for number, tag in enumerate(tags, start=1):
+        yield f"{command_id}:{number}", tag
