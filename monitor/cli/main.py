@@ -17,6 +17,7 @@ _COMMANDS: Mapping[str, str] = {
     "check": "monitor.cli.check",
     "read": "monitor.cli.read",
     "alarms": "monitor.cli.alarms",
+    "figures": "monitor.cli.figures",
     "ack": "monitor.cli.alarm_commands",
     "clear": "monitor.cli.alarm_commands",
     "shelve": "monitor.cli.alarm_commands",
