@@ -121,7 +121,7 @@ def several(enum: type[StrEnum], *, may_be_none: bool = False) -> Kind:
         if value in words:
             return frozenset(enum) if value == "all" else frozenset()
         if not isinstance(value, list) or not value:
-            raise values.UnfitError(wanted, "" if value else "an empty list")
+            raise values.UnfitError(wanted, "it is empty" if value == [] else "")
         return frozenset(enum(_one_of(item, names, wanted)) for item in value)
 
     some = {"type": "array", "items": {"enum": list(names)}, "minItems": 1}

@@ -37,6 +37,11 @@ def reference_of(table: Table, address: int) -> str:
     return f"{DIGIT_OF_TABLE[table]}{entry:04d}" if entry <= 9999 else f"{DIGIT_OF_TABLE[table]}{entry:05d}"
 
 
+def with_article(table: Table) -> str:
+    """Return ``a coil``, ``an input register``."""
+    return f"an {table}" if table is Table.INPUT_REGISTER else f"a {table}"
+
+
 def mistaken_for_address(table: Table, address: int) -> int | None:
     """Return the protocol address that was probably meant, where one looks like a reference number."""
     text = str(address)

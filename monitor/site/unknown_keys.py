@@ -32,7 +32,8 @@ def advice_for(root: type[BaseModel], path: KeyPath, data: Any) -> str:
     if key.casefold() in _SECRET_WORDS:
         return _TWO_RIGHT_WAYS.format("token" if "token_env" in known else "password")
     if "protocol_address" in known and key.casefold() in _ADDRESS_WORDS:
-        return _ADDRESS
+        # Only an output has words to write: a register that can be written is 4xxxx.
+        return _ADDRESS.replace("30001", "40001") if "on_word" in known else _ADDRESS
     if key in known:
         # Known to another shape of the same choice: only links have several.
         return f"has no place on a {_protocol(path, data)} link"

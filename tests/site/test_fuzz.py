@@ -1,5 +1,6 @@
 """Fuzz: whatever is done to a good file, it is a plan or a list of problems, and nothing else."""
 
+import re
 from pathlib import Path
 
 from hypothesis import given, settings
@@ -11,7 +12,18 @@ from monitor.site.problems import SiteFileError
 
 CONFIG = Path(__file__).parents[2] / "config"
 WHOLE = (CONFIG / "site.example.yaml").read_text(encoding="utf-8")
-LINES = [line for line in WHOLE.splitlines() if line.strip() and not line.strip().startswith("#")]
+
+
+def switched_on(text: str) -> str:
+    """The reference with the people and the annunciator that it keeps in comments."""
+    head, tail = text.split("\ncommands:", 1)
+    kept = [line for line in tail.splitlines() if not line.startswith(("  people: {}", "annunciator: none"))]
+    bare = [re.sub(r"^( *)# (?= *[a-z_-]+:)", r"\1", line) for line in kept]
+    return f"{head}\ncommands:" + "\n".join(bare) + "\n"
+
+
+LINES = [line for line in switched_on(WHOLE).splitlines() if line.strip() and not line.strip().startswith("#")]
+ENVIRON = {"CAKEWATCH_TOKEN_ANNA": "invented-token-of-nobody"}
 WORDS = st.sampled_from(
     [
         "",
@@ -44,6 +56,10 @@ WORDS = st.sampled_from(
         "PDT-101",
         "9" * 400,
         "mill-gateway",
+        "all",
+        "[clear, x]",
+        "[[]]",
+        "healthy",
         "0 Pa",
         "low-first",
         "٣ s",
@@ -62,7 +78,7 @@ WORDS = st.sampled_from(
 def outcome(text: str, path: Path) -> None:
     path.write_text(text, encoding="utf-8", errors="surrogatepass")
     try:
-        plan = load(path, {})
+        plan = load(path, ENVIRON)
     except SiteFileError as error:
         found = error
     else:
@@ -71,6 +87,14 @@ def outcome(text: str, path: Path) -> None:
     assert found.problems
     assert all(line.startswith(str(path)) for line in str(found).splitlines())
     assert all(problem.wanted for problem in found.problems)
+
+
+def test_the_lines_to_be_edited_are_a_good_file_with_every_block(tmp_path):
+    path = tmp_path / "site.yaml"
+    path.write_text("\n".join(LINES), encoding="utf-8")
+    plan = load(path, ENVIRON)
+
+    assert (plan.annunciator is not None, set(plan.commands.people)) == (True, {"anna", "ben"})
 
 
 @settings(max_examples=150, deadline=None)
@@ -132,6 +156,15 @@ KEY = st.sampled_from(
         "bit",
         "cleaning",
         "damping",
+        "suppress",
+        "lost",
+        "commands",
+        "people",
+        "may",
+        "token_env",
+        "annunciator",
+        "horn",
+        "unit_id",
         "x",
         "[key]",
         "modbus-tcp",

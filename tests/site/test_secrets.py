@@ -22,7 +22,7 @@ def outcome(text: str, folder: Path, environ=None) -> str:
         plan = load(path, environ or {})
     except SiteFileError as error:
         return f"{error}{error!r}{error.problems!r}"
-    return f"{plan!r}{plan.mqtt!r}{plan.warnings}{list(describing.describe(plan))}"
+    return f"{plan!r}{plan.mqtt!r}{plan.http!r}{plan.commands!r}{plan.warnings}{list(describing.describe(plan))}"
 
 
 def test_a_password_comes_from_the_environment(tmp_path):
@@ -85,6 +85,48 @@ def test_a_password_in_the_wrong_place_is_never_repeated(tmp_path, block):
 
     assert "site.yaml:" in seen
     assert SECRET not in seen
+
+
+@pytest.mark.parametrize(
+    "person",
+    [
+        "{{may: all, token: {0}}}",
+        "{{may: all, Token: {0}}}",
+        "{{may: all, secret: {0}}}",
+        "{{may: all, token_env: {0}}}",
+        "{{may: all, token_env: {0} x}}",
+        "{{may: all, token_env: [{0}]}}",
+        "{{may: all, token_env: {{value: {0}}}}}",
+        "{{may: all, token_file: {0}}}",
+        "{{may: all, token_env: {0}, token_file: {0}}}",
+        "{{may: all, token: {{value: {0}}}}}",
+        "{{token_env: {0}, may: [x]}}",
+    ],
+)
+def test_a_token_in_the_wrong_place_is_never_repeated(tmp_path, person):
+    seen = outcome(f"{FIRST}commands: {{people: {{anna: {person.format(SECRET)}}}}}\n", tmp_path)
+
+    assert "site.yaml:" in seen
+    assert SECRET not in seen
+
+
+@pytest.mark.parametrize(
+    "content", ["", "\n", f"{SECRET}\n", f"{SECRET} {SECRET}", f"{SECRET}\n{SECRET}", "x" * 20_000]
+)
+def test_a_file_that_is_no_token_is_refused_unseen(tmp_path, content):
+    (tmp_path / "secret").write_text(content, encoding="utf-8")
+    seen = outcome(f"{FIRST}commands: {{people: {{anna: {{may: all, token_file: secret}}}}}}\n", tmp_path)
+
+    assert "commands.people.anna.token_file: must" in seen
+    assert SECRET not in seen
+
+
+def test_a_token_is_read_and_shown_nowhere(tmp_path):
+    long_secret = f"{SECRET}-{SECRET}"
+    text = f"{FIRST}commands: {{people: {{anna: {{may: all, token_env: TOKEN}}}}}}\n"
+
+    assert SECRET not in outcome(text, tmp_path, {"TOKEN": long_secret})
+    assert load(tmp_path / "site.yaml", {"TOKEN": long_secret}).http.tokens == {"anna": long_secret}
 
 
 @given(st.data())

@@ -11,7 +11,7 @@ from monitor.site.risks.risk import Risk
 from monitor.site.shape.commands import Person
 from monitor.site.shape.whole import SiteFile
 from monitor.tell.settings import MqttSettings
-from monitor.words import Door
+from monitor.words import CommandKind, Door
 
 #: An alarm should come back while somebody still remembers why it was put aside (our choice).
 REMEMBERED_S = 86400.0
@@ -22,8 +22,12 @@ _HERE: KeyPath = ("commands",)
 def risks(shape: SiteFile, plan: SitePlan) -> Iterator[Risk]:
     """Yield what is risky about the commands of a site."""
     rules = plan.commands
-    if not rules.machine and not rules.people:
-        yield Risk((*_HERE, "machine"), "is none and people names nobody: no alarm can ever be acknowledged")
+    may = rules.machine.union(*(rights.may for rights in rules.people.values()))
+    if CommandKind.ACKNOWLEDGE not in may:
+        yield Risk(
+            (*_HERE, "machine"),
+            "leaves acknowledging to people, and nobody there may: no alarm is ever acknowledged",
+        )
     if rules.longest_shelving_s > REMEMBERED_S:
         longest = as_duration(rules.longest_shelving_s)
         yield Risk(
@@ -41,7 +45,21 @@ def risks(shape: SiteFile, plan: SitePlan) -> Iterator[Risk]:
             "TLS before it",
         )
     for name, person in shape.commands.people.items():
-        yield from _person_risks((*_HERE, "people", name), person, has_http=plan.http is not None)
+        yield from _person_risks((*_HERE, "people", name), person, _open_doors(plan, person))
+
+
+def _open_doors(plan: SitePlan, person: Person) -> frozenset[Door]:
+    """The doors through which commands of this person are taken at all."""
+    shut = set()
+    if plan.mqtt is None or not plan.mqtt.commands:
+        shut.add(Door.MQTT)
+    if plan.http is None or not _has_token(person):
+        shut.add(Door.HTTP)
+    return person.through - shut
+
+
+def _has_token(person: Person) -> bool:
+    return person.token_env is not None or person.token_file is not None
 
 
 def _mqtt_risks(mqtt: MqttSettings, rules: CommandRules) -> Iterator[Risk]:
@@ -63,11 +81,19 @@ def _mqtt_risks(mqtt: MqttSettings, rules: CommandRules) -> Iterator[Risk]:
         )
 
 
-def _person_risks(path: KeyPath, person: Person, *, has_http: bool) -> Iterator[Risk]:
-    has_token = person.token_env is not None or person.token_file is not None
-    if has_token and (Door.HTTP not in person.through or not has_http):
-        why = "through does not name http" if has_http else "http is none"
+def _person_risks(path: KeyPath, person: Person, doors: frozenset[Door]) -> Iterator[Risk]:
+    if _has_token(person) and Door.HTTP not in doors:
+        why = "http is none" if Door.HTTP in person.through else "through does not name http"
         yield Risk(path, f"has a token that opens nothing: {why}")
-    names_http = Door.HTTP in person.through and person.through != frozenset(Door)
-    if names_http and not has_token and has_http:
-        yield Risk((*path, "through"), "names http, and without token_env or token_file nobody is known there")
+    shut = [door for door in Door if door in person.through - doors]
+    if not doors:
+        yield Risk(
+            (*path, "through"), f"names no door that is open ({_why_shut(shut)}): these rights are never used"
+        )
+    elif shut and person.through != frozenset(Door):
+        yield Risk((*path, "through"), f"names a door that is shut: {_why_shut(shut)}")
+
+
+def _why_shut(doors: list[Door]) -> str:
+    sentences = {Door.MQTT: "mqtt takes no commands", Door.HTTP: "http is none, or there is no token for it"}
+    return ", ".join(sentences[door] for door in doors)

@@ -50,7 +50,11 @@ def way_faults(path: KeyPath, point: Where | Written) -> Iterator[Fault]:
 
 
 def _table_faults(path: KeyPath, point: Where, table: Table) -> Iterator[Fault]:
-    found = f'"{table}"' if point.reference_number is None else f'"{point.reference_number}", a {table}'
+    found = (
+        f'"{table}"'
+        if point.reference_number is None
+        else f'"{point.reference_number}", {reference.with_article(table)}'
+    )
     wants_bits = isinstance(point, DiscretePoint) and point.bit is None and point.threshold is None
     if wants_bits and not table.is_bit:
         wanted = "must be a coil or a discrete input, or else bit or threshold must say what the register means"

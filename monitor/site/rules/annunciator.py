@@ -10,7 +10,7 @@ from monitor.site.rules import addresses
 from monitor.site.rules.fault import Fault
 from monitor.site.rules.links import link_fault, unit_faults
 from monitor.site.shape.annunciator import WRITABLE, Annunciator, Written
-from monitor.site.shape.links import Link, RtuLink
+from monitor.site.shape.links import Link, RtuLink, TcpLink
 from monitor.site.shape.whole import SiteFile
 from monitor.words import Table
 
@@ -40,7 +40,7 @@ def _output_faults(path: KeyPath, written: Written) -> Iterator[Fault]:
     if address is None:
         return
     if address[0] not in WRITABLE:
-        found = f'"{written.reference_number}", a {address[0]}'
+        found = f'"{written.reference_number}", {reference.with_article(address[0])}'
         yield Fault((*path, "reference_number"), "must be a coil or a holding register", found)
     elif address[0] is Table.COIL:
         for key in ("on_word", "off_word"):
@@ -63,16 +63,18 @@ def _twice(shape: Annunciator) -> Iterator[Fault]:
 
 
 def _unit_faults(shape: Annunciator, link: Link) -> Iterator[Fault]:
-    if shape.unit_id == 0:
-        wanted = (
-            "must not be 0: a gateway may pass a write to 0 on as a broadcast to every device behind it; "
-            "write 255 for a device that is reached by its IP address alone"
-        )
-        if isinstance(link, RtuLink):
-            wanted = "must be 1 to 247 on RTU: a write to 0 is a broadcast, which every device carries out"
-        yield Fault((*_HERE, "unit_id"), wanted, '"0"')
+    # Reading may ask unit 0 on Modbus TCP. A write to 0 is a broadcast on a serial line (Modbus serial line V1.02
+    # §2.2), and nobody can tell from here which gateways pass it on.
+    unit_id, path = shape.unit_id, (*_HERE, "unit_id")
+    if unit_id == 0 and isinstance(link, TcpLink):
+        wanted = "must be 1 to 247, or 255 for a device reached by its IP address alone: 0 may be a broadcast"
+        yield Fault(path, wanted, f'"{unit_id}"')
+    elif unit_id == 0:
+        yield Fault(path, "must be 1 to 247 on RTU: 0 is the broadcast, which every device obeys", f'"{unit_id}"')
+    elif isinstance(link, TcpLink) and 248 <= unit_id <= 254:
+        yield Fault(path, "must be 1 to 247, or 255: 248 to 254 are reserved", f'"{unit_id}"')
     else:
-        yield from unit_faults((*_HERE, "unit_id"), link, shape.unit_id)
+        yield from unit_faults(path, link, unit_id)
 
 
 def _read_too(file: SiteFile, shape: Annunciator, link: Link) -> Iterator[Fault]:

@@ -1,0 +1,70 @@
+"""A plan in plain words, to the letter; and the examples that the reference keeps switched off."""
+
+from pathlib import Path
+
+import pytest
+
+from monitor.site import describing
+from monitor.site.load import load
+
+ROOT = Path(__file__).parents[2]
+GOOD = ROOT / "fixtures" / "site" / "good"
+FIRST = (GOOD / "first.yaml").read_text(encoding="utf-8")
+
+
+def load_text(text: str, folder: Path, environ=None):
+    path = folder / "site.yaml"
+    path.write_text(text, encoding="utf-8")
+    return load(path, environ or {})
+
+
+def managed():
+    return load(GOOD / "alarm_management.yaml", {})
+
+
+def test_what_was_planned_is_told_to_the_letter():
+    told = "\n".join(describing.describe(managed())).replace(f"{GOOD}/", "") + "\n"
+
+    assert told == (GOOD / "alarm_management.txt").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("more", "line"),
+    [
+        ("", "annunciator: none; nothing is ever written to any device"),
+        ("", "commands: on this machine itself anybody may do everything"),
+        ("", "  from anywhere else nobody: commands.people is empty"),
+        ("commands: {machine: none}\n", "commands: on this machine itself nobody may do anything unnamed"),
+        (
+            "http: none\ncommands: {people: {anna: {may: [test], through: [mqtt, http]}}}\n",
+            "  anna may test: not by MQTT, which takes no commands; not by HTTP, which is off",
+        ),
+        ("mqtt: {host: 127.0.0.1}\n", "  commands are not taken"),
+    ],
+)
+def test_what_is_shut_is_told_as_well(tmp_path, more, line):
+    assert line in list(describing.describe(load_text(FIRST + more, tmp_path)))
+
+
+def uncommented(text: str, key: str) -> str:
+    """The example under a key that is switched off, switched on."""
+    lines = text.splitlines()
+    first = next(n for n, line in enumerate(lines) if line.lstrip().startswith(f"{key}:"))
+    last = first + 1
+    while last < len(lines) and lines[last].lstrip().startswith("#"):
+        lines[last] = lines[last].replace("# ", "", 1)
+        last += 1
+    return "\n".join([*lines[:first], *lines[first + 1 :]]) + "\n"
+
+
+@pytest.mark.parametrize("key", ["annunciator", "people"])
+def test_an_example_that_is_switched_off_in_the_reference_works_when_switched_on(tmp_path, key):
+    text = uncommented((ROOT / "config" / "site.example.yaml").read_text(encoding="utf-8"), key)
+    plan = load_text(text, tmp_path, {"CAKEWATCH_TOKEN_ANNA": "invented-token-of-nobody"})
+
+    if key == "annunciator":
+        assert [output.name for output in plan.links["mill-gateway"].outputs] == ["horn", "beacon", "heartbeat"]
+        assert plan.warnings == ()
+    else:
+        assert set(plan.commands.people) == {"anna", "ben"}
+        assert plan.http.tokens == {"anna": "invented-token-of-nobody"}
