@@ -7,24 +7,28 @@ value passed off as new.
 
 import json
 import math
-from collections.abc import Mapping
-from typing import Any
 
-from monitor.judge.lifecycle import Alarm
-from monitor.judge.settings import Band
-from monitor.judge.table import ACTIVE, UNANSWERED
 from monitor.scan.settings import CollectorPlan, PointPlan
 from monitor.scan.state import CollectorState
 from monitor.tell.heading import SiteHeading
 from monitor.tell.notation import number, rfc3339
+from monitor.tell.payloads_alarms import Payload, alarm_list, alarm_state, alarms_in_sum, link_alarm_state
 from monitor.tell.wording import sentence
-from monitor.words import UNIT_OF_ROLE, AlarmState, Event, Instant, Quality, Reading, Role
+from monitor.words import UNIT_OF_ROLE, Event, Instant, Quality, Reading, Role
 
-Payload = dict[str, Any]
+__all__ = [
+    "Payload",
+    "alarm_list",
+    "alarm_state",
+    "availability",
+    "collector_state",
+    "encode",
+    "event",
+    "link_alarm_state",
+]
 
 # Made once: json.dumps would make a new one for every message.
 _JSON = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-_LATCHED = frozenset({AlarmState.LATCHED_UNACKNOWLEDGED, AlarmState.LATCHED_ACKNOWLEDGED})
 
 
 def encode(payload: Payload) -> bytes:
@@ -66,30 +70,7 @@ def collector_state(site: SiteHeading, plan: CollectorPlan, state: CollectorStat
             for role, reading in state.readings.items()
             if role in plan.points
         },
-        "alarms": _alarms_in_sum(plan, state.watch.alarms),
-    }
-
-
-def alarm_state(site: SiteHeading, plan: CollectorPlan, state: CollectorState, tag: str, at: Instant) -> Payload:
-    """One alarm as of ``at``; KeyError for a tag that the collector does not have."""
-    alarm = state.watch.alarms[tag]
-    band = plan.band(tag)
-    settings = plan.bad_signal if band is None else band.alarm
-    if settings.tag != tag:
-        raise KeyError(tag)
-    return {
-        "site": site.name,
-        "collector": plan.name,
-        "tag": tag,
-        "at": rfc3339(at.utc_s),
-        "priority": settings.priority.value,
-        "state": alarm.state.value,
-        "active": alarm.state in ACTIVE,
-        "seen": alarm.seen,
-        "since": _stamp(alarm.since_utc_s),
-        "raised": _stamp(alarm.raised_utc_s),
-        "latching": settings.latching,
-        **_condition(band),
+        "alarms": alarms_in_sum(plan, state.watch.alarms),
     }
 
 
@@ -140,35 +121,6 @@ def _point(role: Role, plan: PointPlan, reading: Reading, state: CollectorState)
         point["residual"] = None if is_bad else number(state.residual_inh2o)
         point["average"] = None if is_bad else number(state.average_inh2o)
     return point
-
-
-def _alarms_in_sum(plan: CollectorPlan, alarms: Mapping[str, Alarm]) -> Payload:
-    known = [(settings, alarms[settings.tag].state) for settings in plan.alarms if settings.tag in alarms]
-    active = [settings.priority for settings, state in known if state in ACTIVE]
-    return {
-        "active": len(active),
-        "unacknowledged": sum(state in UNANSWERED for _, state in known),
-        "latched": sum(state in _LATCHED for _, state in known),
-        "highest_priority": max(active, key=lambda priority: priority.rank).value if active else None,
-    }
-
-
-def _condition(band: Band | None) -> Payload:
-    """What the alarm is about; a bad signal has no set point."""
-    if band is None:
-        return {"condition": "bad_signal"} | dict.fromkeys(("setpoint", "deadband", "unit", "side", "judged"))
-    return {
-        "condition": "band",
-        "setpoint": number(band.setpoint_inh2o),
-        "deadband": number(band.deadband_inh2o),
-        "unit": "inH2O",
-        "side": band.side.value,
-        "judged": band.judged.value,
-    }
-
-
-def _stamp(utc_s: float | None) -> str | None:
-    return None if utc_s is None else rfc3339(utc_s)
 
 
 def _fact(fact: str | float | bool | None) -> str | float | bool | None:

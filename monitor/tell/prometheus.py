@@ -10,13 +10,14 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from monitor.figures import JudgeFigures, LinkFigures, MqttFigures, StoreFigures
-from monitor.scan.settings import CollectorPlan
+from monitor.judge.alarm import Alarm
+from monitor.scan.settings import CollectorPlan, LinkAlarmPlan
 from monitor.scan.state import CollectorState
 from monitor.tell import exposition, series_daemon, series_plant
 from monitor.tell.exposition import Family, Kind, Sample
 from monitor.tell.heading import SiteHeading
+from monitor.tell.plant_view import PlantView
 from monitor.tell.series_daemon import DaemonView
-from monitor.tell.series_plant import PlantView
 from monitor.words import Instant, PointId
 
 log = logging.getLogger(__name__)
@@ -29,6 +30,7 @@ class MetricsView:
     Attributes:
         states: by collector; one without a state yet shows its set points alone.
         last_good: when points that are bad now were last good, as ``Freshness`` knows it.
+        link_plans, link_alarms: the alarms of the links, both by the link's name.
     """
 
     site: SiteHeading
@@ -41,6 +43,8 @@ class MetricsView:
     store: StoreFigures | None = None
     mqtt: MqttFigures | None = None
     last_good: Mapping[PointId, Instant] = field(default_factory=dict)
+    link_plans: Mapping[str, LinkAlarmPlan] = field(default_factory=dict)
+    link_alarms: Mapping[str, Alarm] = field(default_factory=dict)
 
 
 def render(view: MetricsView, accept: str | None = None) -> tuple[bytes, str]:
@@ -53,7 +57,7 @@ def render(view: MetricsView, accept: str | None = None) -> tuple[bytes, str]:
 
 def families(view: MetricsView) -> Iterator[Family]:
     """Every family that has something to show, and last how many could not be drawn."""
-    plant = PlantView(view.plans, view.states, view.last_good, view.now)
+    plant = PlantView(view.plans, view.states, view.last_good, view.now, view.link_plans, view.link_alarms)
     daemon = DaemonView(view.site, view.links, view.judge, view.store, view.mqtt, view.version, view.now)
     failed = 0
     draws: list[Callable[[], Family]] = [partial(draw, plant) for draw in series_plant.FAMILIES]

@@ -1,4 +1,4 @@
-"""Series of the plant: what the points and the alarms of every collector look like to Prometheus.
+"""Series of the plant: what the points of every collector look like to Prometheus; the alarms from their own file.
 
 The series of a reading that is bad is absent: neither 0 nor the last value. Its quality, its reason and the time
 since it was last good stay, so that an absence can be alerted on and explained.
@@ -7,33 +7,14 @@ since it was last good stay, so that an absence can be alerted on and explained.
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
-from monitor.judge.table import ACTIVE
-from monitor.scan.settings import CollectorPlan
 from monitor.scan.state import CollectorState
+from monitor.tell import series_alarms
 from monitor.tell.exposition import Family, Kind, Sample
 from monitor.tell.notation import number
-from monitor.words import AlarmState, Instant, PointId, Quality, Reading, Role
-
-#: The values of ``cakewatch_alarm_state``, in the order of how much they want a person: 4 and above are active.
-STATE_NUMBER: Mapping[AlarmState, int] = {
-    AlarmState.NORMAL: 0,
-    AlarmState.RETURNED_UNACKNOWLEDGED: 1,
-    AlarmState.LATCHED_ACKNOWLEDGED: 2,
-    AlarmState.LATCHED_UNACKNOWLEDGED: 3,
-    AlarmState.ACKNOWLEDGED: 4,
-    AlarmState.UNACKNOWLEDGED: 5,
-}
+from monitor.tell.plant_view import PlantView
+from monitor.words import Instant, PointId, Quality, Reading, Role
 
 QUALITY_NUMBER: Mapping[Quality, int] = {Quality.BAD: 0, Quality.UNCERTAIN: 1, Quality.GOOD: 2}
-
-
-class PlantView(NamedTuple):
-    """What these series are drawn from; nothing in it may change while they are."""
-
-    plans: Mapping[str, CollectorPlan]
-    states: Mapping[str, CollectorState]
-    last_good: Mapping[PointId, Instant]
-    now: Instant
 
 
 class _Point(NamedTuple):
@@ -140,50 +121,6 @@ def last_good_age(view: PlantView) -> Family:
     return Family("cakewatch_reading_last_good_age_seconds", Kind.GAUGE, text, samples, "seconds")
 
 
-def alarm_state(view: PlantView) -> Family:
-    """Every alarm."""
-    text = (
-        "0 normal, 1 returned unacknowledged, 2 latched acknowledged, 3 latched unacknowledged, "
-        "4 active acknowledged, 5 active unacknowledged."
-    )
-    samples = [
-        Sample(
-            {"collector": name, "tag": settings.tag, "priority": settings.priority.value},
-            STATE_NUMBER[state.watch.alarms[settings.tag].state],
-        )
-        for name, plan, state in _collectors(view)
-        for settings in plan.alarms
-        if settings.tag in state.watch.alarms
-    ]
-    return Family("cakewatch_alarm_state", Kind.GAUGE, text, samples)
-
-
-def alarm_setpoint(view: PlantView) -> Family:
-    """Every set point."""
-    samples = [
-        Sample(
-            {"collector": name, "tag": band.alarm.tag, "side": band.side.value, "judged": band.judged.value},
-            band.setpoint_inh2o,
-        )
-        for name, plan in view.plans.items()
-        for band in plan.bands
-    ]
-    text = "Set point of a band, the side it warns of and the quantity it judges."
-    return Family("cakewatch_alarm_setpoint_inh2o", Kind.GAUGE, text, samples, "inh2o")
-
-
-def active_alarms(view: PlantView) -> Family:
-    """Active alarms of the site by priority; bounded, for a panel that shows the whole site."""
-    counts: dict[str, int] = {}
-    for _, plan, state in _collectors(view):
-        for settings in plan.alarms:
-            alarm = state.watch.alarms.get(settings.tag)
-            active = alarm is not None and alarm.state in ACTIVE
-            counts[settings.priority.value] = counts.get(settings.priority.value, 0) + active
-    samples = [Sample({"priority": priority}, count) for priority, count in counts.items()]
-    return Family("cakewatch_active_alarms", Kind.GAUGE, "Active alarms of the site by priority.", samples)
-
-
 FAMILIES: tuple[Callable[[PlantView], Family], ...] = (
     dp,
     dp_damped,
@@ -198,21 +135,12 @@ FAMILIES: tuple[Callable[[PlantView], Family], ...] = (
     fault,
     last_good_timestamp,
     last_good_age,
-    alarm_state,
-    alarm_setpoint,
-    active_alarms,
+    *series_alarms.FAMILIES,
 )
 
 
-def _collectors(view: PlantView) -> Iterator[tuple[str, CollectorPlan, CollectorState]]:
-    for name, plan in view.plans.items():
-        state = view.states.get(name)
-        if state is not None:
-            yield name, plan, state
-
-
 def _points(view: PlantView) -> Iterator[_Point]:
-    for name, plan, state in _collectors(view):
+    for name, plan, state in view.collectors():
         for role, reading in state.readings.items():
             if role in plan.points:
                 yield _Point(name, role, plan.points[role].tag, reading)
@@ -220,7 +148,7 @@ def _points(view: PlantView) -> Iterator[_Point]:
 
 def _values(view: PlantView, role: Role, name: str, text: str, unit: str = "") -> Family:
     samples = []
-    for collector, plan, state in _collectors(view):
+    for collector, plan, state in view.collectors():
         reading = state.readings.get(role)
         if reading is None or role not in plan.points:
             continue
@@ -232,7 +160,7 @@ def _values(view: PlantView, role: Role, name: str, text: str, unit: str = "") -
 
 def _dp_samples(view: PlantView, pick: Callable[[CollectorState, Reading], float | None]) -> Iterator[Sample]:
     """One of the figures derived from the DP; absent while the DP is bad."""
-    for collector, plan, state in _collectors(view):
+    for collector, plan, state in view.collectors():
         reading = state.readings.get(Role.DP)
         if reading is None or reading.quality is Quality.BAD:
             continue

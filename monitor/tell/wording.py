@@ -1,28 +1,27 @@
 """Wording: every sentence a person reads about what happened: where, what, how much, and what became of it.
 
-Written for the night shift: the collector first, then the quantity with its unit and the set point it met, then
-what the alarm did and who or what did it. An event that already carries a text keeps it.
+Written for the night shift: the collector (or link) first, then the quantity with its unit and the set point it
+met, then what the alarm did and who or what did it. An alarm that is raised ends with the one thing to check
+first. An event that already carries a text keeps it.
 
-Facts that are understood, all of them optional: ``condition`` (``band`` or ``bad_signal``), ``side`` (``above``
-or ``below``), ``judged`` (``damped``, ``residual`` or ``average``), ``reason`` (one of the reasons of a reading)
-with ``detail``, ``auto_clear_s``, ``on_delay_s``, ``raised_utc_s``.
+Facts that are understood, all of them optional: ``condition`` (``band``, ``bad_signal`` or ``link_lost``),
+``side`` (``above`` or ``below``), ``judged`` (``damped``, ``residual`` or ``average``), ``reason`` (one of the
+reasons of a reading) with ``detail``, ``auto_clear_s``, ``on_delay_s``, ``raised_utc_s``, ``after`` (the held
+state out of which an alarm is raised again). For what is held back see ``wording_held``; a refused command has
+``command``, ``code`` and ``door``.
 """
 
 from collections.abc import Callable, Mapping
 
-from monitor.tell.notation import duration, figure, moment
+from monitor.judge.table import HELD
+from monitor.tell import wording_held
+from monitor.tell.notation import duration, moment
+from monitor.tell.wording_answers import refusal
+from monitor.tell.wording_checks import first_check
+from monitor.tell.wording_phrases import STATE, amount, fact_number, one_line, person, raised_when, reason_of
 from monitor.words import AlarmState, Cause, Event, EventKind, Reason
 
 _QUANTITY: Mapping[str, str] = {"damped": "DP", "residual": "residual DP", "average": "average DP"}
-
-_STATE: Mapping[AlarmState, str] = {
-    AlarmState.NORMAL: "normal",
-    AlarmState.UNACKNOWLEDGED: "active, not acknowledged",
-    AlarmState.ACKNOWLEDGED: "active, acknowledged",
-    AlarmState.RETURNED_UNACKNOWLEDGED: "back to normal, not acknowledged",
-    AlarmState.LATCHED_UNACKNOWLEDGED: "latched, not acknowledged",
-    AlarmState.LATCHED_ACKNOWLEDGED: "latched, acknowledged",
-}
 
 _REASON: Mapping[Reason, str] = {
     Reason.NONE: "no reason is given",
@@ -34,9 +33,9 @@ _REASON: Mapping[Reason, str] = {
     Reason.LOOP_BELOW_MEASURING: "the loop current is below the measuring range",
     Reason.LOOP_ABOVE_MEASURING: "the loop current is above the measuring range",
     Reason.LOOP_SATURATED: "the input is at its last count",
-    Reason.LOOP_FAILED_LOW: "the loop current signals a failure, low (broken wire or transmitter)",
-    Reason.LOOP_FAILED_HIGH: "the loop current signals a failure, high (short circuit or transmitter)",
-    Reason.OUT_OF_RANGE: "the value is outside what the transmitter can measure",
+    Reason.LOOP_FAILED_LOW: "the loop current signals a failure, low",
+    Reason.LOOP_FAILED_HIGH: "the loop current signals a failure, high",
+    Reason.OUT_OF_RANGE: "the value is outside its range",
     Reason.NOT_A_NUMBER: "the device sends no number",
     Reason.STALE: "no new value has come for too long",
     Reason.FROZEN: "the value no longer moves",
@@ -46,6 +45,11 @@ _SYSTEM: Mapping[str, str] = {
     "started": "the watch has started",
     "stopped": "the watch has stopped: nothing is watched until it is started again",
     "reloaded": "the changed site file is in force",
+}
+
+_FOUND: Mapping[str, str] = {
+    "bad_signal": "the DP signal can be trusted again",
+    "link_lost": "its collectors can be seen again",
 }
 
 
@@ -59,7 +63,7 @@ def sentence(event: Event) -> str:
         case EventKind.LINK:
             return _link(event)
         case EventKind.SYSTEM:
-            return _with_detail(_SYSTEM.get(event.happened, event.happened.replace("_", " ")), event)
+            return _system(event)
 
 
 def reason_in_words(reason: Reason) -> str:
@@ -69,27 +73,51 @@ def reason_in_words(reason: Reason) -> str:
 
 def state_in_words(state: AlarmState) -> str:
     """An alarm's state as half a sentence."""
-    return _STATE[state]
+    return STATE[state]
 
 
 def _alarm(event: Event) -> str:
     tell = _ALARM_STORIES.get(event.happened, _changed)
-    return f"{event.collector or 'site'}: {tell(event)}"
+    where = f"link {event.link}" if event.link and not event.collector else event.collector or "site"
+    return f"{where}: {tell(event)}"
 
 
 def _raised(event: Event) -> str:
-    if _is_bad_signal(event):
-        return (
-            f"the DP signal can no longer be trusted: {_why(event)}; "
-            f"alarm {event.tag} {_raised_how(event)}{_since(event)}"
-        )
-    return f"{_condition(event)}: alarm {_raised_how(event)}{_since(event)}"
+    check = first_check(event)
+    return f"{_raised_story(event)}{_since(event)}" + (f"; check first: {check}" if check else "")
+
+
+def _raised_story(event: Event) -> str:
+    match event.facts.get("condition"):
+        case "bad_signal":
+            return f"DP cannot be trusted: {_why(event)}: alarm {event.tag} {_raised_how(event)}"
+        case "link_lost":
+            detail = event.facts.get("detail")
+            how = f" ({one_line(detail, 60)})" if detail else ""
+            return f"its collectors cannot be seen{how}: alarm {event.tag} {_raised_how(event)}"
+        case _:
+            return f"{_condition(event)}: alarm {_raised_how(event)}"
 
 
 def _raised_how(event: Event) -> str:
-    again = event.state_before not in (None, AlarmState.NORMAL)
+    again = " again" if _was_raised_before(event) else ""
+    if held := _held_before(event):
+        again = f" again after being {STATE[held]}"
     priority = f", priority {event.priority.value}" if event.priority else ""
-    return f"raised{' again' if again else ''}{priority}"
+    return f"raised{again}{priority}"
+
+
+def _was_raised_before(event: Event) -> bool:
+    """Whether it is the same alarm again: out of a latch, or out of a hold under which it stood all the time."""
+    raised_utc_s = fact_number(event, "raised_utc_s")
+    earlier = raised_utc_s is not None and raised_utc_s < event.at_utc_s
+    return earlier or event.state_before not in (None, AlarmState.NORMAL)
+
+
+def _held_before(event: Event) -> AlarmState | None:
+    """The held state out of which it is raised, if it is."""
+    after = event.facts.get("after")
+    return next((state for state in HELD if state.value == after), None)
 
 
 def _condition(event: Event) -> str:
@@ -97,24 +125,21 @@ def _condition(event: Event) -> str:
     below = event.facts.get("side") == "below"
     came = "fell to" if below else "reached"
     side = {"above": "high ", "below": "low "}.get(str(event.facts.get("side")), "")
-    delay_s = event.facts.get("on_delay_s")
-    stayed = "stayed there" if not isinstance(delay_s, float | int) else f"stayed there for {duration(delay_s)}"
-    if delay_s == 0:
-        return f"{_quantity(event)} {came} the {side}band {event.tag}{_setpoint(event)}"
-    return f"{_quantity(event)} {came} the {side}band {event.tag}{_setpoint(event)} and {stayed}"
+    met = f"{_quantity(event)} {came} the {side}band {event.tag}{_setpoint(event)}"
+    delay_s = fact_number(event, "on_delay_s")
+    # Out of a hold it is the end of the hold that raises it, however long the condition has been there.
+    if delay_s == 0 or _held_before(event):
+        return met
+    return f"{met} and stayed there" + ("" if delay_s is None else f" for {duration(delay_s)}")
 
 
 def _quantity(event: Event) -> str:
     name = _QUANTITY.get(str(event.facts.get("judged", "damped")), "DP")
-    return name if event.value is None else f"{name} {_amount(event.value, event)}"
+    return name if event.value is None else f"{name} {amount(event.value, event.unit)}"
 
 
 def _setpoint(event: Event) -> str:
-    return "" if event.setpoint is None else f" ({_amount(event.setpoint, event)})"
-
-
-def _amount(value: float, event: Event) -> str:
-    return f"{figure(value)} {event.unit}" if event.unit else figure(value)
+    return "" if event.setpoint is None else f" ({amount(event.setpoint, event.unit)})"
 
 
 def _since(event: Event) -> str:
@@ -123,83 +148,73 @@ def _since(event: Event) -> str:
 
 def _back(event: Event) -> str:
     """What the return to normal looked like."""
-    if _is_bad_signal(event):
-        return f"the DP signal can be trusted again ({event.tag})"
+    found = _FOUND.get(str(event.facts.get("condition")))
+    if found is not None:
+        return f"{found} ({event.tag})"
     return f"{_quantity(event)} is back inside {event.tag}{_setpoint(event)}"
 
 
 def _returned(event: Event) -> str:
-    return f"{_back(event)}: alarm returned to normal; nobody has acknowledged it yet{_raised_when(event)}"
+    return f"{_back(event)}: alarm returned to normal; nobody has acknowledged it yet{raised_when(event)}"
 
 
 def _latched(event: Event) -> str:
     seen = "acknowledged" if event.seen else "nobody has acknowledged it yet"
-    auto_clear_s = event.facts.get("auto_clear_s")
+    auto_clear_s = fact_number(event, "auto_clear_s")
     until = "until a person clears it"
-    if isinstance(auto_clear_s, float | int):
+    if auto_clear_s is not None:
         until = f"until a person clears it or {duration(auto_clear_s)} of normal have passed"
-    return f"{_back(event)}: alarm latched {until}; {seen}{_raised_when(event)}"
+    return f"{_back(event)}: alarm latched {until}; {seen}{raised_when(event)}"
 
 
 def _acknowledged(event: Event) -> str:
-    now = f"; it is {_STATE[event.state]}" if event.state else ""
-    return f"{event.tag} acknowledged by {_person(event)}{now}{_raised_when(event)}"
+    now = f"; it is {STATE[event.state]}" if event.state else ""
+    return f"{event.tag} acknowledged by {person(event)}{now}{raised_when(event)}"
 
 
 def _unlatched(event: Event) -> str:
-    return f"latch of {event.tag} undone by {_person(event)}; nobody has acknowledged it yet{_raised_when(event)}"
+    return f"latch of {event.tag} undone by {person(event)}; nobody has acknowledged it yet{raised_when(event)}"
 
 
 def _cleared(event: Event) -> str:
     unseen = "; nobody had acknowledged it" if event.seen is False else ""
     if event.cause is Cause.PROCESS:
-        return f"{_back(event)}: alarm cleared{unseen}{_raised_when(event)}"
-    return f"{event.tag} cleared {_by_whom(event)}{unseen}{_raised_when(event)}"
+        return f"{_back(event)}: alarm cleared{unseen}{raised_when(event)}"
+    return f"{event.tag} cleared {_by_whom(event)}{unseen}{raised_when(event)}"
 
 
 def _by_whom(event: Event) -> str:
     match event.cause:
         case Cause.TIMER:
-            length_s = event.facts.get("auto_clear_s")
-            if not isinstance(length_s, float | int):
-                return "by the timer"
-            return f"by the timer {duration(length_s)} after the return to normal"
+            length_s = fact_number(event, "auto_clear_s")
+            return (
+                "by the timer"
+                if length_s is None
+                else f"by the timer {duration(length_s)} after the return to normal"
+            )
         case Cause.SITE_FILE:
             return "by a change of the site file"
         case _:
-            return f"by {_person(event)}"
+            return f"by {person(event)}"
 
 
 def _removed(event: Event) -> str:
-    was = f" while it was {_STATE[event.state_before]}" if event.state_before else ""
+    was = f" while it was {STATE[event.state_before]}" if event.state_before else ""
     return f"{event.tag} was taken out of the site file{was}: alarm ended"
 
 
 def _changed(event: Event) -> str:
-    now = f", now {_STATE[event.state]}" if event.state else ""
+    now = f", now {STATE[event.state]}" if event.state else ""
     return f"{event.tag} {event.happened.replace('_', ' ')}{now}"
-
-
-def _person(event: Event) -> str:
-    return event.by or "a person"
-
-
-def _is_bad_signal(event: Event) -> bool:
-    return event.facts.get("condition") == "bad_signal"
 
 
 def _why(event: Event) -> str:
     """Why the signal is bad: the reason in words, and the detail where it says more."""
-    named = event.facts.get("reason")
-    known = isinstance(named, str) and named in set(Reason)
-    words = _REASON[Reason(str(named))] if known else "its quality is bad"
+    reason = reason_of(event)
+    words = "its quality is bad" if reason is None else _REASON[reason]
     detail = event.facts.get("detail")
-    return f"{words} ({detail})" if detail else words
-
-
-def _raised_when(event: Event) -> str:
-    raised_utc_s = event.facts.get("raised_utc_s")
-    return f" (raised {moment(raised_utc_s)})" if isinstance(raised_utc_s, float | int) else ""
+    # Behind the name of the standard comes what may be broken; the check at the end says that better.
+    return f"{words} ({one_line(str(detail).split(' (NE 43)')[0], 60)})" if detail else words
 
 
 def _link(event: Event) -> str:
@@ -210,6 +225,16 @@ def _link(event: Event) -> str:
             return _with_detail(f"link {event.link} is connected: its collectors can be seen", event)
         case other:
             return _with_detail(f"link {event.link} {other.replace('_', ' ')}", event)
+
+
+def _system(event: Event) -> str:
+    match event.happened:
+        case "silenced":
+            return f"horn silenced by {person(event)}; every alarm stays as it is, and a new one sounds again"
+        case "command_refused":
+            return refusal(event)
+        case other:
+            return _with_detail(_SYSTEM.get(other, other.replace("_", " ")), event)
 
 
 def _with_detail(words: str, event: Event) -> str:
@@ -225,4 +250,5 @@ _ALARM_STORIES: Mapping[str, Callable[[Event], str]] = {
     "unlatched": _unlatched,
     "cleared": _cleared,
     "removed": _removed,
+    **wording_held.STORIES,
 }

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from monitor.tell import payloads
-from monitor.words import Cause, Event, EventKind, Quality, Reason, Role
+from monitor.words import AlarmState, Cause, Event, EventKind, HoldReason, Quality, Reason, Role
 from tests.tell.journal import event
 from tests.tell.mill import BAD, GOOD, NOW, SITE, active, latched, plan, state
 
@@ -78,7 +78,15 @@ def test_the_alarms_are_summed_up_with_the_highest_priority_of_the_active_ones()
     alarms = {"PDAH-101": latched(), "PDAL-101": active(), "PDT-101-BAD": active(seen=True)}
     told = check("collector_state", payloads.collector_state(SITE, plan(), state(plan(), alarms=alarms), NOW))
 
-    assert told["alarms"] == {"active": 2, "unacknowledged": 2, "latched": 1, "highest_priority": "medium"}
+    assert told["alarms"] == {
+        "active": 2,
+        "unacknowledged": 2,
+        "latched": 1,
+        "shelved": 0,
+        "suppressed_by_design": 0,
+        "out_of_service": 0,
+        "highest_priority": "medium",
+    }
 
 
 def test_an_alarm_tells_its_state_and_its_set_point_with_unit():
@@ -116,6 +124,15 @@ def test_availability_says_whether_and_why(online, at_utc_s, why):
     told = check("availability", made)
 
     assert (told["online"], told["why"]) == (online, why or None)
+
+
+def test_the_schema_knows_every_state_every_cause_and_every_reason():
+    known = SCHEMA["$defs"]
+
+    assert set(known["alarm_state_name"]["enum"]) == {state.value for state in AlarmState}
+    assert set(known["event"]["properties"]["cause"]["enum"]) == {None, *(cause.value for cause in Cause)}
+    assert set(known["reason"]["enum"]) == {reason.value for reason in Reason}
+    assert set(known["hold"]["properties"]["why"]["enum"]) == {why.value for why in HoldReason}
 
 
 floats = st.one_of(st.none(), st.floats())

@@ -1,0 +1,179 @@
+"""Payloads, alarms: the JSON of one alarm of a collector or of a link, and of all of them as a list.
+
+A held alarm says by whom or what, why and until when, and ``stands`` whether its condition is there all the same.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+from monitor.judge.alarm import Alarm
+from monitor.judge.settings import AlarmSettings, Band, Judged
+from monitor.judge.table import ACTIVE, HELD, UNANSWERED, WAITING
+from monitor.scan.settings import CollectorPlan, LinkAlarmPlan, PlantPlan
+from monitor.scan.state import CollectorState
+from monitor.tell.heading import SiteHeading
+from monitor.tell.notation import number, rfc3339
+from monitor.tell.wording_standing import standing_in_words
+from monitor.words import AlarmState, Hold, Instant, Quality, Removal, Role, Shelf
+
+Payload = dict[str, Any]
+
+_LATCHED = frozenset({AlarmState.LATCHED_UNACKNOWLEDGED, AlarmState.LATCHED_ACKNOWLEDGED})
+
+
+def alarm_state(site: SiteHeading, plan: CollectorPlan, state: CollectorState, tag: str, at: Instant) -> Payload:
+    """One alarm of a collector as of ``at``; KeyError for a tag that the collector does not have."""
+    alarm = state.watch.alarms[tag]
+    band = plan.band(tag)
+    settings = plan.bad_signal if band is None else band.alarm
+    if settings.tag != tag:
+        raise KeyError(tag)
+    where = {"collector": plan.name, "link": None}
+    return _alarm(site, where, settings, alarm, at) | _condition(band)
+
+
+def link_alarm_state(site: SiteHeading, plan: LinkAlarmPlan, alarm: Alarm, at: Instant) -> Payload:
+    """The alarm of one link as of ``at``."""
+    where = {"collector": None, "link": plan.name}
+    return _alarm(site, where, plan.alarm, alarm, at) | _without_setpoint("link_lost")
+
+
+def alarm_list(
+    site: SiteHeading,
+    plant: PlantPlan,
+    collectors: Mapping[str, CollectorState],
+    links: Mapping[str, Alarm],
+    at: Instant,
+) -> list[Payload]:
+    """Every alarm of the site as of ``at``, each with the value it judges, the most urgent first.
+
+    Active ones come first by priority, among equals those that nobody has acknowledged and then the newest; after
+    them those that wait for a person, those that are held (their condition there, then not), and the normal ones.
+
+    Args:
+        site: the site.
+        plant: its alarms. One without a state yet is left out.
+        collectors: how each collector stands, by name.
+        links: how the alarm of each link stands, by the link's name.
+        at: this moment.
+    """
+    listed: list[tuple[tuple[object, ...], Payload]] = []
+    for name, plan in plant.collectors.items():
+        state = collectors.get(name)
+        for settings in plan.alarms if state is not None else ():
+            if state is not None and (alarm := state.watch.alarms.get(settings.tag)) is not None:
+                told = alarm_state(site, plan, state, settings.tag, at)
+                told["value"] = _judged(plan.band(settings.tag), state)
+                listed.append((_urgency(settings, alarm), told))
+    for name, link in plant.links.items():
+        if (alarm := links.get(name)) is not None:
+            told = link_alarm_state(site, link, alarm, at) | {"value": None}
+            listed.append((_urgency(link.alarm, alarm), told))
+    return [told for _, told in sorted(listed, key=lambda one: one[0])]
+
+
+def alarms_in_sum(plan: CollectorPlan, alarms: Mapping[str, Alarm]) -> Payload:
+    """The alarms of one collector as counts."""
+    known = [(settings, alarms[settings.tag].state) for settings in plan.alarms if settings.tag in alarms]
+    active = [settings.priority for settings, state in known if state in ACTIVE]
+    return {
+        "active": len(active),
+        "unacknowledged": sum(state in UNANSWERED for _, state in known),
+        "latched": sum(state in _LATCHED for _, state in known),
+        "shelved": sum(state is AlarmState.SHELVED for _, state in known),
+        "suppressed_by_design": sum(state is AlarmState.SUPPRESSED_BY_DESIGN for _, state in known),
+        "out_of_service": sum(state is AlarmState.OUT_OF_SERVICE for _, state in known),
+        "highest_priority": max(active, key=lambda priority: priority.rank).value if active else None,
+    }
+
+
+def _alarm(site: SiteHeading, where: Payload, settings: AlarmSettings, alarm: Alarm, at: Instant) -> Payload:
+    return {
+        "site": site.name,
+        **where,
+        "tag": settings.tag,
+        "at": rfc3339(at.utc_s),
+        "priority": settings.priority.value,
+        "state": alarm.state.value,
+        "text": standing_in_words(alarm),
+        "active": alarm.state in ACTIVE,
+        "stands": alarm.stands or alarm.state in ACTIVE,
+        "seen": alarm.seen,
+        "since": _stamp(alarm.since_utc_s),
+        "raised": _stamp(alarm.raised_utc_s),
+        "latching": settings.latching,
+        "suppressed_by": _suppressed_by(alarm.hold),
+        "shelved": _shelved(alarm.shelf),
+        "out_of_service": _out_of_service(alarm.removal),
+    }
+
+
+def _suppressed_by(hold: Hold | None) -> Payload | None:
+    return None if hold is None else {"why": hold.why.value, "under": hold.under or None}
+
+
+def _shelved(shelf: Shelf | None) -> Payload | None:
+    if shelf is None:
+        return None
+    return {
+        "until": rfc3339(shelf.until_utc_s),
+        "by": shelf.by,
+        "reason": shelf.reason,
+        "since": rfc3339(shelf.since_utc_s),
+    }
+
+
+def _out_of_service(removal: Removal | None) -> Payload | None:
+    if removal is None:
+        return None
+    return {"by": removal.by, "reason": removal.reason, "since": rfc3339(removal.since_utc_s)}
+
+
+def _condition(band: Band | None) -> Payload:
+    """What the alarm is about; a bad signal has no set point."""
+    if band is None:
+        return _without_setpoint("bad_signal")
+    return {
+        "condition": "band",
+        "setpoint": number(band.setpoint_inh2o),
+        "deadband": number(band.deadband_inh2o),
+        "unit": "inH2O",
+        "side": band.side.value,
+        "judged": band.judged.value,
+    }
+
+
+def _without_setpoint(condition: str) -> Payload:
+    return {"condition": condition} | dict.fromkeys(("setpoint", "deadband", "unit", "side", "judged"))
+
+
+def _judged(band: Band | None, state: CollectorState) -> float | None:
+    """What the band judges now; none for a bad signal, and none while the DP is bad."""
+    dp = state.readings.get(Role.DP)
+    if band is None or dp is None or dp.quality is Quality.BAD:
+        return None
+    match band.judged:
+        case Judged.DAMPED:
+            return number(dp.damped)
+        case Judged.RESIDUAL:
+            return number(state.residual_inh2o)
+        case Judged.AVERAGE:
+            return number(state.average_inh2o)
+
+
+def _urgency(settings: AlarmSettings, alarm: Alarm) -> tuple[object, ...]:
+    """What sorts the most urgent first."""
+    if alarm.state in ACTIVE:
+        group = 0
+    elif alarm.state in WAITING:
+        group = 1
+    elif alarm.state in HELD:
+        group = 2 if alarm.stands else 3
+    else:
+        group = 4
+    answered = alarm.state not in UNANSWERED
+    return group, -settings.priority.rank, answered, -(alarm.since_utc_s or 0.0), settings.tag
+
+
+def _stamp(utc_s: float | None) -> str | None:
+    return None if utc_s is None else rfc3339(utc_s)
