@@ -5,59 +5,115 @@ while the disk fails, has said that it may be told all the same) do the outlets 
 """
 
 import logging
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from typing import TypeVar
 
 from monitor.daemon import snapshot
 from monitor.daemon.reload import carry_held, carry_over
 from monitor.interpret.window import Window
-from monitor.judge.lifecycle import Alarm
+from monitor.judge.alarm import Alarm
 from monitor.remember.store import Store
+from monitor.scan import judging
 from monitor.scan import turn as scan
-from monitor.scan.settings import CollectorPlan
-from monitor.scan.state import CollectorState, Outcome
+from monitor.scan.context import UNKNOWN
+from monitor.scan.settings import CollectorPlan, PlantPlan
+from monitor.scan.state import CollectorState, Desk, LinkState, Outcome, PlantState
 from monitor.scan.turn import Input
 from monitor.tell.wording import sentence
-from monitor.words import Event, Instant, PointId
+from monitor.words import Answer, Event, EventKind, Instant, PointId
 
 log = logging.getLogger(__name__)
 
+#: Before the name of a link where it stands among those of collectors (which have no slash).
+LINKS = "links/"
+
+_Known = TypeVar("_Known")
+
 
 class Core:
-    """Every collector's state; the only place that holds it.
+    """Every collector's and link's state; the only place that holds it.
 
     Attributes:
-        states: as judged.
+        plan: what is watched.
+        state: as judged.
         turned_at: the instant of the last turn; health is judged by it.
+        last_seq: the number of the newest event that was handed to the journal, 0 for none.
     """
 
-    def __init__(self, store: Store, now: Instant, on_change: Callable[[Iterable[str]], None]) -> None:
-        self.states: dict[str, CollectorState] = {}
-        self.plans: dict[str, CollectorPlan] = {}
+    def __init__(
+        self,
+        store: Store,
+        now: Instant,
+        on_change: Callable[[Iterable[str]], None],
+        on_answer: Callable[[Answer, int], None] | None = None,
+        on_event: Callable[[Event], None] | None = None,
+    ) -> None:
+        self.plan = PlantPlan()
+        self._collectors: dict[str, CollectorState] = {}
+        self._links: dict[str, LinkState] = {}
+        self.state = PlantState(self._collectors, self._links)
         self.turned_at = now
         self.turns = 0
+        self.last_seq = 0
         self._store = store
         self._on_change = on_change
-        # State before the oldest event that is not on disk yet, and the newest such event's number.
+        self._on_answer = on_answer
+        self._on_event = on_event
+        # State before the oldest event that is not on disk yet, and the newest such event's number; a link's
+        # under its ``links/`` name.
         self._held: dict[str, CollectorState] = {}
+        self._held_links: dict[str, LinkState] = {}
         self._waits_for: dict[str, int] = {}
         self._windows_due: list[str] = []
 
-    def restore(self, plans: Mapping[str, CollectorPlan], now: Instant) -> None:
-        """Begin with what the store remembers of these collectors."""
-        for name, plan in plans.items():
-            self.plans[name] = plan
-            self.states[name] = self._remembered(name, plan, now)
+    @property
+    def states(self) -> Mapping[str, CollectorState]:
+        """Every collector's state, as judged."""
+        return self.state.collectors
+
+    @property
+    def plans(self) -> Mapping[str, CollectorPlan]:
+        """Every collector's plan."""
+        return self.plan.collectors
+
+    def restore(self, plan: PlantPlan, now: Instant) -> None:
+        """Begin with what the store remembers of this plant."""
+        self.plan = plan
+        remembered = scan.begin(
+            plan,
+            now,
+            {name: self._remembered(name, one, now) for name, one in plan.collectors.items()},
+            {
+                name: alarm
+                for name, one in plan.links.items()
+                if (alarm := self.remembered_link_alarms().get(name, {}).get(one.alarm.tag))
+            },
+            self._read(snapshot.DESK_KEY, snapshot.read_desk, Desk()),
+        )
+        self._hold(remembered)
 
     def remembered_alarms(self) -> dict[str, dict[str, Alarm]]:
-        """Every alarm that the store remembered when it was opened, by collector and tag."""
+        """Every collector's alarms that the store remembered when it was opened, by collector and tag."""
         return {
             name: self._alarms_of(name) for key in self._store.snapshots if (name := snapshot.alarms_owner(key))
+        }
+
+    def remembered_link_alarms(self) -> dict[str, dict[str, Alarm]]:
+        """The same of the links, by link and tag."""
+        return {
+            name: self._read(key, snapshot.read_alarms, {})
+            for key in self._store.snapshots
+            if (name := snapshot.link_owner(key))
         }
 
     def told(self) -> Mapping[str, CollectorState]:
         """The states as outlets may show them: never ahead of the journal."""
         return {**self.states, **self._held} if self._held else self.states
+
+    def told_links(self) -> Mapping[str, LinkState]:
+        """The links as outlets may show them."""
+        return {**self.state.links, **self._held_links} if self._held_links else self.state.links
 
     def told_of(self, name: str) -> CollectorState | None:
         """One collector's state as outlets may show it."""
@@ -65,33 +121,35 @@ class Core:
 
     def take(self, what: Input, now: Instant) -> None:
         """Make one turn and hand what it brought to the store."""
-        outcome = scan.turn(self.plans, self.states, what, now)
+        outcome = scan.turn(self.plan, self.state, what, now)
         self.turned_at = now
         self.turns += 1
-        if outcome.changed or outcome.events:
+        if outcome.changed or outcome.events or outcome.links or outcome.desk:
             self._take_in(outcome, now)
+        for answer in outcome.answers:
+            if self._on_answer is not None:
+                self._on_answer(answer, self.last_seq)
 
     def journal(
         self, events: Iterable[Event], now: Instant, texts: Mapping[str, str] | None = None
     ) -> tuple[Event, ...]:
         """Journal events that come from no turn (started, reloaded…), with the states they led to."""
         worded = [event if event.text else replace(event, text=sentence(event)) for event in events]
-        return self._store.append(worded, texts or {}, now.mono_s)
+        return self._stamped(worded, texts or {}, now)
 
-    def end_alarms(self, events: Iterable[Event], gone: Iterable[str], now: Instant) -> None:
+    def end_alarms(self, events: Iterable[Event], forgotten: Iterable[str], now: Instant) -> None:
         """Journal the end of alarms that the site file no longer has, and forget them in the same transaction.
 
         Args:
             events: what ended.
-            gone: collectors that are no longer watched.
+            forgotten: the keys of what is no longer watched.
             now: this moment.
         """
         texts = {
             snapshot.alarms_key(name): snapshot.write_alarms(one.watch.alarms) for name, one in self.states.items()
         }
-        for name in gone:
-            texts[snapshot.alarms_key(name)] = texts[snapshot.windows_key(name)] = ""
-        self.journal(events, now, texts)
+        texts |= {snapshot.link_key(name): self._link_text(name, one) for name, one in self._links.items()}
+        self.journal(events, now, {**texts, **dict.fromkeys(forgotten, "")})
 
     def committed(self, seq: int) -> list[str]:
         """Everything up to ``seq`` may be told; returns the collectors whose state that frees."""
@@ -99,6 +157,7 @@ class Core:
         for name in freed:
             del self._waits_for[name]
             self._held.pop(name, None)
+            self._held_links.pop(name.removeprefix(LINKS), None)
         self._on_change(freed)
         return freed
 
@@ -115,45 +174,80 @@ class Core:
         texts = {snapshot.windows_key(name): self._windows_text(name) for name in self.states}
         for name, state in self.states.items():
             texts[snapshot.alarms_key(name)] = snapshot.write_alarms(state.watch.alarms)
+            texts[snapshot.context_key(name)] = snapshot.write_context(state.context)
+        texts |= {snapshot.link_key(name): self._link_text(name, one) for name, one in self._links.items()}
         self._store.remember(texts, now.mono_s)
 
     def is_counting(self) -> bool:
         """Whether any delay or auto-clear is running (its seconds must be written down)."""
         return any(state.watch.due_s != float("inf") for state in self.states.values())
 
-    def replace_plans(self, plans: Mapping[str, CollectorPlan], now: Instant) -> list[Event]:
-        """Go on with another site file's collectors; the alarms that ended because their band is gone."""
-        states, ended = carry_over(self.plans, self.states, plans, now)
-        self._held = carry_held(self.plans, self._held, plans, now)
-        self.plans, self.states = dict(plans), states
-        self._on_change(list(plans))
+    def replace_plan(self, plan: PlantPlan, now: Instant) -> list[Event]:
+        """Go on with another site file's plant; the alarms that ended because it no longer has them."""
+        state, ended = carry_over(self.plan, self.state, plan, now)
+        self._held = carry_held(self.plans, self._held, plan.collectors, now)
+        self._held_links = {name: one for name, one in self._held_links.items() if name in plan.links}
+        self.plan = plan
+        self._hold(state)
+        self._on_change(list(plan.collectors))
         return ended
 
     def _take_in(self, outcome: Outcome, now: Instant) -> None:
-        edges: dict[str, str] = {}
-        for name, state in outcome.changed.items():
-            before = self.states[name]
-            self.states[name] = state
-            if state.readings is not before.readings:
-                self._record(name, before, state)
-            if state.watch is not before.watch and state.watch.alarms != before.watch.alarms:
-                edges[snapshot.alarms_key(name)] = snapshot.write_alarms(state.watch.alarms)
-                if outcome.events:
-                    self._held.setdefault(name, before)
+        edges = self._edges(outcome)
+        # In place: a thousand collectors are not copied for the sake of one.
+        self._collectors.update(outcome.changed)
+        self._links.update(outcome.links)
+        self.state = PlantState(self._collectors, self._links, outcome.desk or self.state.desk)
         if outcome.events:
             self._journal(outcome.events, edges, now)
         elif edges:
             self._store.remember(edges, now.mono_s)
         self._on_change(outcome.changed)
 
+    def _edges(self, outcome: Outcome) -> dict[str, str]:
+        """What must be written down of this turn, by key; and readings go into the history."""
+        before = self.state
+        edges: dict[str, str] = {}
+        for name, state in outcome.changed.items():
+            was = before.collectors[name]
+            if state.readings is not was.readings:
+                self._record(name, was, state)
+            if state.watch is not was.watch and state.watch.alarms != was.watch.alarms:
+                edges[snapshot.alarms_key(name)] = snapshot.write_alarms(state.watch.alarms)
+                if outcome.events:
+                    self._held.setdefault(name, was)
+            if snapshot.lasting(state.context) != snapshot.lasting(was.context):
+                edges[snapshot.context_key(name)] = snapshot.write_context(state.context)
+        for name, link in outcome.links.items():
+            if link.alarm != before.links[name].alarm:
+                edges[snapshot.link_key(name)] = self._link_text(name, link)
+                if outcome.events:
+                    self._held_links.setdefault(name, before.links[name])
+        if outcome.desk is not None and outcome.desk.answered is not before.desk.answered:
+            edges[snapshot.DESK_KEY] = snapshot.write_desk(outcome.desk)
+        return edges
+
     def _journal(self, events: tuple[Event, ...], edges: Mapping[str, str], now: Instant) -> None:
         worded = [replace(event, text=sentence(event)) for event in events]
-        for stamped in self._store.append(worded, edges, now.mono_s):
+        for stamped in self._stamped(worded, edges, now):
             log.info("event id=%s %s", stamped.event_id, stamped.text)
             if stamped.collector is not None:
                 self._waits_for[stamped.collector] = stamped.seq
+            elif stamped.kind is EventKind.ALARM:
+                self._waits_for[f"{LINKS}{stamped.link}"] = stamped.seq
         # A collector that changed without an event of its own is free to be told at once.
         self._held = {name: state for name, state in self._held.items() if name in self._waits_for}
+        self._held_links = {
+            name: one for name, one in self._held_links.items() if f"{LINKS}{name}" in self._waits_for
+        }
+
+    def _stamped(self, worded: Sequence[Event], texts: Mapping[str, str], now: Instant) -> tuple[Event, ...]:
+        stamped = self._store.append(worded, texts, now.mono_s)
+        for event in stamped:
+            self.last_seq = event.seq
+            if self._on_event is not None:
+                self._on_event(event)
+        return stamped
 
     def _record(self, name: str, before: CollectorState, state: CollectorState) -> None:
         for role, reading in state.readings.items():
@@ -169,20 +263,35 @@ class Core:
             }
         )
 
+    def _link_text(self, name: str, state: LinkState) -> str:
+        return snapshot.write_alarms({self.plan.links[name].alarm.tag: state.alarm})
+
+    def _hold(self, state: PlantState) -> None:
+        self._collectors, self._links = dict(state.collectors), dict(state.links)
+        self.state = PlantState(self._collectors, self._links, state.desk)
+
     def _remembered(self, name: str, plan: CollectorPlan, now: Instant) -> CollectorState:
-        texts = self._store.snapshots
-        residual, average = Window(), Window()
-        try:
-            if (text := texts.get(snapshot.windows_key(name))) is not None:
-                residual = snapshot.read_window(text, "residual", plan.trends.residual_window_s)
-                average = snapshot.read_window(text, "average", plan.trends.average_window_s)
-        except ValueError as error:
-            log.error("remembered windows dropped collector=%s why=%r", name, str(error))
-        return scan.begin(plan, now, self._alarms_of(name), residual, average)
+        trends = plan.trends
+        residual, average = self._read(
+            snapshot.windows_key(name),
+            lambda text: (
+                snapshot.read_window(text, "residual", trends.residual_window_s),
+                snapshot.read_window(text, "average", trends.average_window_s),
+            ),
+            (Window(), Window()),
+        )
+        known = self._read(snapshot.context_key(name), snapshot.read_context, UNKNOWN)
+        return judging.begin(plan, now, self._alarms_of(name), residual, average, known)
 
     def _alarms_of(self, name: str) -> dict[str, Alarm]:
+        return self._read(snapshot.alarms_key(name), snapshot.read_alarms, {})
+
+    def _read(self, key: str, read: Callable[[str], _Known], otherwise: _Known) -> _Known:
+        """What is remembered under a key, or the other where it is nothing that can be understood."""
+        if (text := self._store.snapshots.get(key)) is None:
+            return otherwise
         try:
-            return snapshot.read_alarms(self._store.snapshots.get(snapshot.alarms_key(name), "{}"))
+            return read(text)
         except ValueError as error:
-            log.error("remembered alarms dropped collector=%s why=%r", name, str(error))
-            return {}
+            log.error("what was remembered is dropped key=%s why=%r", key, str(error))
+            return otherwise

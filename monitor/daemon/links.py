@@ -38,6 +38,11 @@ class Links:
         """What every worker counts about itself; also asked from the thread that draws the metrics."""
         return {name: worker.figures() for name, worker in tuple(self._workers.items())}
 
+    def set_outputs(self, name: str, values: Mapping[str, int]) -> None:
+        """What the outputs of one link shall show; a link that is just being replanned is passed over."""
+        if (worker := self._workers.get(name)) is not None:
+            worker.set_outputs(values)
+
     def _start(self, name: str, plan: LinkPlan) -> None:
         worker = LinkWorker(plan, clock=self._clock, deliver=self._deliver)
         self._workers[name] = worker

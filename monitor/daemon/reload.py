@@ -4,28 +4,51 @@ A collector whose plan is the same keeps its very state. One that changed keeps 
 its points and windows is unchanged. An alarm that is not normal and is no longer in the file ends with an event.
 """
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from monitor.interpret.window import Window
 from monitor.judge import watch
-from monitor.judge.lifecycle import Alarm
-from monitor.scan import turn as scan
+from monitor.judge.alarm import Alarm
+from monitor.judge.calm import settings_of
+from monitor.scan import judging, links
 from monitor.scan.happenings import removed_event
-from monitor.scan.settings import CollectorPlan
-from monitor.scan.state import CollectorState
+from monitor.scan.settings import CollectorPlan, LinkAlarmPlan, PlantPlan
+from monitor.scan.state import CollectorState, PlantState
+from monitor.scan.turn import explain_all
 from monitor.words import AlarmState, Event, Instant, Role
 
 Plans = Mapping[str, CollectorPlan]
 States = Mapping[str, CollectorState]
 
 
-def carry_over(
-    old: Plans, states: States, new: Plans, now: Instant
-) -> tuple[dict[str, CollectorState], list[Event]]:
-    """The states to go on with under the new plans, and the alarms that ended because their band is gone."""
-    carried = {name: _carry(old.get(name), states.get(name), plan, now) for name, plan in new.items()}
-    return carried, list(_removed(old, states, new, now))
+def carry_over(old: PlantPlan, state: PlantState, new: PlantPlan, now: Instant) -> tuple[PlantState, list[Event]]:
+    """The state to go on with under the new plan, and the alarms that ended because it no longer has them."""
+    ended = [
+        *_removed(old.collectors, state.collectors, new.collectors, now),
+        *_removed_links(old, state, new, now),
+    ]
+    collectors = {
+        name: _carry(old.collectors.get(name), state.collectors.get(name), plan, now)
+        for name, plan in new.collectors.items()
+    }
+    carried = {
+        name: state.links[name] if _is_same_link(old, new, name) else links.begin(now) for name in new.links
+    }
+    return explain_all(new, PlantState(collectors, carried, state.desk)), ended
+
+
+def _is_same_link(old: PlantPlan, new: PlantPlan, name: str) -> bool:
+    """Whether a link's alarm goes on: it is known by its tag, as every alarm is."""
+    return name in old.links and old.links[name].alarm.tag == new.links[name].alarm.tag
+
+
+def _removed_links(old: PlantPlan, state: PlantState, new: PlantPlan, now: Instant) -> Iterator[Event]:
+    for name, plan in old.links.items():
+        alarm = state.links[name].alarm
+        if alarm.state is not AlarmState.NORMAL and not (name in new.links and _is_same_link(old, new, name)):
+            yield removed_event(None, plan.alarm.tag, alarm, now.utc_s, plan.alarm.priority, link=name)
 
 
 def carry_held(old: Plans, held: States, new: Plans, now: Instant) -> dict[str, CollectorState]:
@@ -53,9 +76,38 @@ def strangers(remembered: Mapping[str, Mapping[str, Alarm]], plans: Plans) -> di
     return found
 
 
+def links_ended_meanwhile(
+    remembered: Mapping[str, Mapping[str, Alarm]], plans: Mapping[str, LinkAlarmPlan], now: Instant
+) -> list[Event]:
+    """The same of the alarms of links."""
+    return [
+        removed_event(None, tag, remembered[name][tag], now.utc_s, link=name)
+        for name, tags in link_strangers(remembered, plans).items()
+        for tag in tags
+        if remembered[name][tag].state is not AlarmState.NORMAL
+    ]
+
+
+def link_strangers(
+    remembered: Mapping[str, Mapping[str, Alarm]], plans: Mapping[str, LinkAlarmPlan]
+) -> dict[str, list[str]]:
+    """The tags of remembered link alarms that the site file no longer has, by link."""
+    found = {
+        name: [tag for tag in alarms if name not in plans or plans[name].alarm.tag != tag]
+        for name, alarms in remembered.items()
+    }
+    return {name: tags for name, tags in found.items() if tags}
+
+
+def tags_of(plan: PlantPlan) -> set[str]:
+    """Every alarm's tag."""
+    own = {alarm.tag for collector in plan.collectors.values() for alarm in collector.alarms}
+    return own | {link.alarm.tag for link in plan.links.values()}
+
+
 def _strangers(remembered: Mapping[str, Mapping[str, Alarm]], plans: Plans) -> Iterator[tuple[str, str, Alarm]]:
     for name, alarms in remembered.items():
-        known = watch.settings_of(scan.bands_of(plans[name])) if name in plans else {}
+        known = settings_of(judging.bands_of(plans[name])) if name in plans else {}
         yield from ((name, tag, alarm) for tag, alarm in alarms.items() if tag not in known)
 
 
@@ -63,26 +115,27 @@ def _carry(
     old: CollectorPlan | None, state: CollectorState | None, new: CollectorPlan, now: Instant
 ) -> CollectorState:
     if old is None or state is None:
-        return scan.begin(new, now)
+        return judging.begin(new, now)
     if old == new:
         return state
-    fresh = scan.begin(
+    fresh = judging.begin(
         new,
         now,
         residual=_same_length(state.residual, old.trends.residual_window_s, new.trends.residual_window_s),
         average=_same_length(state.average, old.trends.average_window_s, new.trends.average_window_s),
     )
     kept = [role for role, point in new.points.items() if old.points.get(role) == point]
-    watched = watch.begin(scan.bands_of(new), state.watch.alarms)
+    watched = watch.begin(judging.bands_of(new), state.watch.alarms)
     looked_s = state.looked_s
     if Role.DP not in kept and looked_s is not None:
-        watched, looked_s = watch.blinded(scan.bands_of(new), watched, looked_s), None
+        watched, looked_s = watch.blinded(judging.bands_of(new), watched, looked_s), None
     return replace(
         fresh,
         channels={**fresh.channels, **{role: state.channels[role] for role in kept}},
         readings={**fresh.readings, **{role: state.readings[role] for role in kept}},
         watch=watched,
         looked_s=looked_s,
+        context=state.context._replace(due_s=-math.inf),
     )
 
 
@@ -92,9 +145,9 @@ def _same_length(window: Window, old_s: float, new_s: float) -> Window:
 
 def _removed(old: Plans, states: States, new: Plans, now: Instant) -> Iterator[Event]:
     for name, plan in old.items():
-        gone = watch.settings_of(scan.bands_of(plan))
+        gone = settings_of(judging.bands_of(plan))
         if name in new:
-            for tag in watch.settings_of(scan.bands_of(new[name])):
+            for tag in settings_of(judging.bands_of(new[name])):
                 gone.pop(tag, None)
         for tag, settings in gone.items():
             alarm = states[name].watch.alarms[tag]

@@ -13,10 +13,19 @@ from pathlib import Path
 
 from monitor import __version__
 from monitor.clock import Clock
+from monitor.daemon.annunciating import Annunciating
+from monitor.daemon.answering import Answering
 from monitor.daemon.core import Core
 from monitor.daemon.inbox import Inbox
 from monitor.daemon.links import Links
-from monitor.daemon.reload import ended_meanwhile, strangers
+from monitor.daemon.reload import (
+    ended_meanwhile,
+    link_strangers,
+    links_ended_meanwhile,
+    strangers,
+    tags_of,
+)
+from monitor.daemon.snapshot import keys_gone, keys_unknown
 from monitor.daemon.tasks import Tasks
 from monitor.daemon.telling import Telling
 from monitor.errors import StoreError
@@ -67,10 +76,21 @@ class Daemon:
         self._stop = asyncio.Event()
         self._reloading = asyncio.Lock()
         self.inbox = Inbox()
-        self.core = Core(store, clock.now(), self._changed)
+        self.answering = Answering(self.inbox.put, lambda: self.core.plan.commands)
+        self.core = Core(store, clock.now(), self._changed, self.answering.answered, self._happened)
         self._tasks = Tasks(self._failed)
         self.links = Links(clock, self._tasks, self.inbox.put)
-        self.telling = Telling(store, clock, self.core, self._tasks, self.links.figures, self.judge_figures)
+        self.annunciating = Annunciating(None, self.links.set_outputs, clock)
+        self.telling = Telling(
+            store,
+            clock,
+            self.core,
+            self._tasks,
+            self.links.figures,
+            self.judge_figures,
+            self.answering.submit,
+            self.annunciating,
+        )
 
     async def run(self) -> None:
         """Start, watch until ``stop`` (or a fault of ours, which is raised again), and end cleanly."""
@@ -92,7 +112,10 @@ class Daemon:
                 return
             self._watchdog.reloading()
             self._take_over(plan)
+            # Between two plans nothing is written: what the old one named must not be any more.
+            self.annunciating.follow(None)
             await self.links.follow(plan.links)
+            self._follow_annunciator(plan)
             trouble = await self.telling.follow(plan)
             self._journal_system("reloaded", f"site file reloaded: watching {_counted(len(plan.collectors))}")
             if trouble:
@@ -102,7 +125,7 @@ class Daemon:
             self._watchdog.ready()
 
     async def _start(self, loop: asyncio.AbstractEventLoop) -> None:
-        self.core.restore(self.plan.collectors, self.clock.now())
+        self.core.restore(self.plan.plant, self.clock.now())
         self.store.on_committed(self._passed_on_to(loop))
         await self.telling.start(self.plan)
         self._journal_system("started", f"cakewatch {__version__} started watching {self.plan.name}")
@@ -113,6 +136,7 @@ class Daemon:
         self._tasks.start("judge", self._judge())
         self._tasks.start("ticks", self._tick())
         await self.links.follow(self.plan.links)
+        self._follow_annunciator(self.plan)
         self._watchdog.ready()
         log.info(
             "watching site=%r collectors=%d links=%d",
@@ -123,10 +147,16 @@ class Daemon:
 
     def _take_over(self, plan: SitePlan) -> None:
         now = self.clock.now()
-        gone = set(self.core.plans) - set(plan.collectors)
-        ended = self.core.replace_plans(plan.collectors, now)
-        self.core.end_alarms(ended, gone, now)
+        tags = tags_of(self.core.plan)
+        forgotten = keys_gone(self.core.plan, plan.plant)
+        ended = self.core.replace_plan(plan.plant, now)
+        self.core.end_alarms(ended, forgotten, now)
+        self.telling.forget(tags - tags_of(plan.plant))
         self.plan = plan
+
+    def _follow_annunciator(self, plan: SitePlan) -> None:
+        settings = plan.annunciator
+        self.annunciating.follow(settings, () if settings is None else plan.links[settings.link].outputs)
 
     def refuse_reload(self, file: Path, problems: int) -> None:
         """Say that a changed site file is wrong and that the old one stays in force."""
@@ -155,14 +185,16 @@ class Daemon:
 
     async def _tick(self) -> None:
         """Let time pass for the judge; write down now and then what a power cut must not take."""
-        ticks = 0
+        ticks, moving = 0, True
         while True:
             self.inbox.put(Tick())
             ticks += 1
             if ticks % 4 == 0:
                 self._keep(ticks // 4)
-                if self.telling.health().is_moving:
+                moving = self.telling.health().is_moving
+                if moving:
                     self._watchdog.alive()
+            self.annunciating.beat(self.clock.now(), moving)
             await self.clock.sleep(TICK_S)
 
     def _keep(self, second: int) -> None:
@@ -176,6 +208,13 @@ class Daemon:
         if self._watch is not None:
             self._watch(names)
 
+    def _happened(self, event: Event) -> None:
+        """What the horn must hear of at once, though it is no alarm's state."""
+        if event.happened == "silenced":
+            self.annunciating.silence()
+        elif event.happened == "tested":
+            self.annunciating.test()
+
     def _passed_on_to(self, loop: asyncio.AbstractEventLoop) -> Callable[[int], None]:
         """Hand the store's word over from its thread; after the loop has ended nobody is left to hear it."""
 
@@ -187,6 +226,8 @@ class Daemon:
 
     def _committed(self, seq: int) -> None:
         self.telling.committed(seq, self.core.committed(seq))
+        self.telling.links_changed()
+        self.answering.committed(seq)
 
     def _failed(self, error: BaseException) -> None:
         self.failure = self.failure or error
@@ -212,10 +253,16 @@ class Daemon:
 
     def _end_strangers(self) -> None:
         """End the remembered alarms that the site file lost while the daemon was down."""
-        remembered, plans, now = self.core.remembered_alarms(), self.core.plans, self.clock.now()
-        if gone := strangers(remembered, plans):
-            self.core.end_alarms(ended_meanwhile(remembered, plans, now), set(remembered) - set(plans), now)
-            self.telling.take_down(gone)
+        now, plan = self.clock.now(), self.core.plan
+        remembered, of_links = self.core.remembered_alarms(), self.core.remembered_link_alarms()
+        gone, gone_links = strangers(remembered, plan.collectors), link_strangers(of_links, plan.links)
+        if gone or gone_links:
+            ended = [
+                *ended_meanwhile(remembered, plan.collectors, now),
+                *links_ended_meanwhile(of_links, plan.links, now),
+            ]
+            self.core.end_alarms(ended, keys_unknown(self.store.snapshots, plan), now)
+            self.telling.take_down(gone, gone_links)
 
     async def _end(self) -> None:
         """Links first, then what they brought is judged, journaled and told; the store last."""

@@ -44,7 +44,8 @@ def begin(
         watch=watch.begin(
             bands_of(plan), {tag: pause(alarm, now.mono_s) for tag, alarm in (alarms or {}).items()}
         ),
-        context=(known or UNKNOWN)._replace(due_s=-math.inf),
+        # What fan and cleaning said last is believed until they can be asked.
+        context=(known or UNKNOWN)._replace(fan_said_s=now.mono_s, cleaning_said_s=now.mono_s, due_s=-math.inf),
     )
 
 

@@ -4,6 +4,7 @@ Whatever enters the house comes through here in one order: register words, the p
 asks. Replaying the same inputs with the same instants gives the same outcome, live, in rehearsal and in tests.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -13,7 +14,7 @@ from monitor.scan.arrivals import arrive, by_collector, grow_old
 from monitor.scan.commands import take_command
 from monitor.scan.happenings import link_event
 from monitor.scan.settings import PlantPlan
-from monitor.scan.state import CollectorState, LinkState, Outcome, PlantState
+from monitor.scan.state import CollectorState, Desk, LinkState, Outcome, PlantState
 from monitor.words import Command, Event, Instant, LinkChange, Role, UnitScan
 
 
@@ -25,13 +26,36 @@ class Tick:
 Input = UnitScan | LinkChange | Tick | Command
 
 
-def begin(plan: PlantPlan, now: Instant, link_alarms: Mapping[str, Alarm] | None = None) -> PlantState:
-    """A plant of which nothing was read yet; ``link_alarms`` are remembered, by link."""
-    remembered = link_alarms or {}
-    return PlantState(
-        {name: judging.begin(one, now) for name, one in plan.collectors.items()},
-        {name: links.begin(now, remembered.get(name)) for name in plan.links},
-    )
+def begin(
+    plan: PlantPlan,
+    now: Instant,
+    collectors: Mapping[str, CollectorState] | None = None,
+    link_alarms: Mapping[str, Alarm] | None = None,
+    desk: Desk | None = None,
+) -> PlantState:
+    """A plant of which nothing was read yet, or what is known of it taken up again.
+
+    Args:
+        plan: what is watched.
+        now: this moment.
+        collectors: those that do not begin anew, by name.
+        link_alarms: the remembered alarms of the links, by link.
+        desk: the commands answered so far.
+    """
+    known, alarms = collectors or {}, link_alarms or {}
+    states = {name: known.get(name) or judging.begin(own, now) for name, own in plan.collectors.items()}
+    beginning = {name: links.begin(now, alarms.get(name)) for name in plan.links}
+    return explain_all(plan, PlantState(states, beginning, desk or Desk()))
+
+
+def explain_all(plan: PlantPlan, state: PlantState) -> PlantState:
+    """The same state with what the links explain written into every collector; judged at the next turn."""
+    collectors = dict(state.collectors)
+    for name, one in state.collectors.items():
+        explained = links.explained(plan.collectors[name], plan, state.links)
+        if explained != one.explained:
+            collectors[name] = replace(one, explained=explained, context=one.context._replace(due_s=-math.inf))
+    return replace(state, collectors=collectors)
 
 
 def turn(plan: PlantPlan, state: PlantState, what: Input, now: Instant) -> Outcome:

@@ -3,6 +3,7 @@
     <base>/availability                          retained   whether the daemon is there (also its last will)
     <base>/collectors/<collector>/state          retained   every point of the collector, and its alarms in sum
     <base>/collectors/<collector>/alarms/<tag>   retained   one alarm
+    <base>/links/<link>/alarms/<tag>             retained   the alarm of one link
     <base>/events                                           what happened, in order, each with its event id
     <base>/commands                                         listened to, only where the site file switches it on
     <base>/answers                                          answers to commands that name no response topic
@@ -57,6 +58,10 @@ class Topics:
     def alarm(self, collector: str, tag: str) -> str:
         """The state of one alarm."""
         return f"{self.base}/collectors/{level(collector)}/alarms/{level(tag)}"
+
+    def link_alarm(self, link: str, tag: str) -> str:
+        """The state of the alarm of a link."""
+        return f"{self.base}/links/{level(link)}/alarms/{level(tag)}"
 
 
 def level(name: str) -> str:

@@ -17,7 +17,7 @@ from monitor.judge import watch
 from monitor.judge.calm import Bands, Seen
 from monitor.judge.settings import AlarmSettings, Band, Judged, Side
 from monitor.scan import turn as scan
-from monitor.scan.settings import CollectorPlan, PointPlan
+from monitor.scan.settings import CollectorPlan, PlantPlan, PointPlan
 from monitor.words import (
     Block,
     BlockRead,
@@ -101,8 +101,8 @@ def _through_judge(samples: Sequence[float | None]) -> tuple[float, int]:
 
 def _through_turns(samples: Sequence[float | None]) -> tuple[float, int]:
     plan = _plan()
-    plans, point = {plan.name: plan}, PointId(plan.name, Role.DP)
-    states = {plan.name: scan.begin(plan, Instant(0.0, 1.7e9))}
+    plant, point = PlantPlan(collectors={plan.name: plan}), PointId(plan.name, Role.DP)
+    state = scan.begin(plant, Instant(0.0, 1.7e9))
     block = Block(1, Table.INPUT_REGISTER, 0, 1, (Slot(point, 0, 1),))
     words = [None if dp is None else (min(27_648, round(dp * 2764.8)),) for dp in samples]
     happened = 0
@@ -110,8 +110,8 @@ def _through_turns(samples: Sequence[float | None]) -> tuple[float, int]:
     for second, word in enumerate(words):
         now = Instant(float(second), 1.7e9 + second)
         read = BlockRead(block, now, word) if word else BlockRead(block, now, (), _NO_ANSWER)
-        outcome = scan.turn(plans, states, UnitScan("mill-gateway", 1, (read,)), now)
-        states.update(outcome.changed)
+        outcome = scan.turn(plant, state, UnitScan("mill-gateway", 1, (read,)), now)
+        state = outcome.onto(state)
         happened += len(outcome.events)
     return time.perf_counter() - began_s, happened
 

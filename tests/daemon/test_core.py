@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from monitor.daemon.core import Core
 from monitor.judge.settings import Side
+from monitor.scan.settings import PlantPlan
 from monitor.tell import payloads
 from monitor.tell.heading import SiteHeading
 from monitor.words import AlarmState
@@ -34,7 +35,7 @@ class SlowStore:
 def core_with_a_raised_alarm():
     store = SlowStore()
     core = Core(store, at(0), lambda _names: None)
-    core.restore({"DC-101": plan()}, at(0))
+    core.restore(PlantPlan(collectors={"DC-101": plan()}), at(0))
     for second in range(4):
         core.take(dp_scan(second, 7.5), at(second))
     assert core.states["DC-101"].watch.alarms["PDAH-101"].state is AlarmState.UNACKNOWLEDGED
@@ -60,7 +61,7 @@ def test_a_reload_before_the_event_is_on_disk_leaves_nothing_to_tell_of_a_band_t
     core, store = core_with_a_raised_alarm()
     new = plan(bands=(band("PDAHH-101", Side.ABOVE, 9.0), band("PDAL-102", Side.BELOW, 1.0)))
 
-    core.replace_plans({"DC-101": new}, at(5))
+    core.replace_plan(PlantPlan(collectors={"DC-101": new}), at(5))
 
     assert set(told_alarms(core)) == {"PDAHH-101", "PDAL-102", "PDT-101-BAD"}
     state = core.told_of("DC-101")
@@ -73,7 +74,7 @@ def test_a_reload_before_the_event_is_on_disk_leaves_nothing_to_tell_of_a_band_t
 def test_a_reload_does_not_let_an_alarm_be_told_before_its_event_is_on_disk():
     core, store = core_with_a_raised_alarm()
 
-    core.replace_plans({"DC-101": replace(plan(), description="planer")}, at(5))
+    core.replace_plan(PlantPlan(collectors={"DC-101": replace(plan(), description="planer")}), at(5))
     held = told_alarms(core)["PDAH-101"]
     core.committed(store.seq)
 

@@ -14,6 +14,7 @@ from monitor.remember.store import Store
 from monitor.site.plan import SitePlan
 from monitor.tell.mqtt.outlet import OUTLET
 from monitor.tell.settings import MqttSettings
+from monitor.tell.topics import Topics
 from tests.scan.plans import plan
 
 pytestmark = pytest.mark.anyio
@@ -64,8 +65,10 @@ class Outlet:
 
     made = ()
 
-    def __init__(self, _settings, heading, _journal, _clock, *, instance_id):
+    def __init__(self, _settings, heading, _journal, _clock, *, instance_id, submit):
         assert instance_id
+        assert submit
+        self.topics = Topics("cakewatch")
         Outlet.made += (heading.name,)
 
     async def run(self):

@@ -45,7 +45,7 @@ def day(plan: SitePlan, seed: int, until_s: float) -> tuple[list[Event], list[di
     plant = demo_plant(seed)
     link = plan.links["mill-gateway"]
     start = Instant(0.0, 0.0)
-    states = {name: scan.begin(one, start) for name, one in plan.collectors.items()}
+    state = scan.begin(plan.plant, start)
     events: list[Event] = []
     seen: list[dict] = []
     at_s = 0.0
@@ -61,10 +61,10 @@ def day(plan: SitePlan, seed: int, until_s: float) -> tuple[list[Event], list[di
             for one in link.sources
         )
         for what in (UnitScan("mill-gateway", 1, reads), Tick()):
-            outcome = scan.turn(plan.collectors, states, what, now)
-            states |= outcome.changed
+            outcome = scan.turn(plan.plant, state, what, now)
+            state = outcome.onto(state)
             events += outcome.events
-        seen.append({name: state.readings for name, state in states.items()})
+        seen.append({name: one.readings for name, one in state.collectors.items()})
         at_s += link.link.scan_period_s
     return events, seen
 

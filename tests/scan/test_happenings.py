@@ -3,16 +3,18 @@
 import pytest
 
 from monitor.judge.settings import Side
+from monitor.scan.settings import PlantPlan
 from monitor.scan.turn import begin, turn
 from monitor.tell.wording import sentence
 from tests.scan.plans import at, band, dp_scan, plan
 
 
 def day_of(plan, values):
-    states, events = {plan.name: begin(plan, at(0))}, []
+    plant, events = PlantPlan(collectors={plan.name: plan}), []
+    state = begin(plant, at(0))
     for second, value in enumerate(values):
-        outcome = turn({plan.name: plan}, states, dp_scan(second, value), at(second))
-        states |= outcome.changed
+        outcome = turn(plant, state, dp_scan(second, value), at(second))
+        state = outcome.onto(state)
         events += outcome.events
     return events
 

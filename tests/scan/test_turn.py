@@ -7,9 +7,10 @@ from hypothesis import strategies as st
 
 from monitor.daemon import snapshot
 from monitor.judge.settings import Judged, Side
-from monitor.judge.table import Trigger
-from monitor.scan.turn import PersonDid, Tick, begin, turn
-from monitor.words import AlarmState, Cause, LinkChange, Quality, Reason, Role
+from monitor.scan import judging
+from monitor.scan.settings import PlantPlan
+from monitor.scan.turn import Tick, begin, turn
+from monitor.words import AlarmState, Cause, Command, CommandKind, Door, LinkChange, Quality, Reason, Role
 from tests.scan.plans import DP, LINK, at, band, dp_scan, plan
 
 
@@ -17,13 +18,17 @@ class Day:
     """Runs inputs through the core and keeps what was said."""
 
     def __init__(self, *plans):
-        self.plans = {one.name: one for one in plans}
-        self.states = {one.name: begin(one, at(0)) for one in plans}
+        self.plan = PlantPlan(collectors={one.name: one for one in plans})
+        self.state = begin(self.plan, at(0))
         self.said = []
 
+    @property
+    def states(self):
+        return self.state.collectors
+
     def take(self, second, what):
-        outcome = turn(self.plans, self.states, what, at(second))
-        self.states |= outcome.changed
+        outcome = turn(self.plan, self.state, what, at(second))
+        self.state = outcome.onto(self.state)
         self.said += [(round(e.at_utc_s - at(0).utc_s, 3), e.tag or e.link, e.happened) for e in outcome.events]
         return outcome.events
 
@@ -196,16 +201,20 @@ inputs = st.lists(
         st.one_of(
             st.sampled_from([1.5, 4.5, 6.9, 7.2, 9.5, Reason.NO_ANSWER, Reason.EXCEPTION_CODE]),
             st.just(Tick()),
-            st.sampled_from([Trigger.ACKNOWLEDGE, Trigger.CLEAR]),
+            st.sampled_from([CommandKind.ACKNOWLEDGE, CommandKind.CLEAR]),
         ),
     ),
     max_size=60,
 )
 
 
+def asked(kind, now_s, tag="PDAH-101"):
+    return Command(command_id=f"{kind}-{now_s}", kind=kind, by="anna", door=Door.COMMAND_LINE, tag=tag)
+
+
 def input_of(what, now_s):
-    if isinstance(what, Trigger):
-        return PersonDid("DC-101", "PDAH-101", what, "A. Shift")
+    if isinstance(what, CommandKind):
+        return asked(what, now_s)
     return what if isinstance(what, Tick) else dp_scan(now_s, what)
 
 
@@ -237,7 +246,8 @@ def test_no_power_cut_loses_a_latch_or_shortens_a_delay(story, data):
     before = day.states["DC-101"].watch.alarms
     text = snapshot.write_alarms(before)
 
-    day.states["DC-101"] = begin(plan(), at(now_s), snapshot.read_alarms(text))
+    again = judging.begin(plan(), at(now_s), snapshot.read_alarms(text))
+    day.state = begin(day.plan, at(now_s), {"DC-101": again})
     day.take(now_s, Tick())
     after = day.states["DC-101"].watch.alarms
 
@@ -262,8 +272,8 @@ def test_the_on_delay_is_never_shortened_by_anything_that_was_not_seen(story):
             was_high, good_at_s = high, now_s
         elif isinstance(what, Reason):
             good_at_s = None
-        if isinstance(what, Trigger):
-            events = day.take(now_s, PersonDid("DC-101", "PDAH-101", what, "A. Shift"))
+        if isinstance(what, CommandKind):
+            events = day.take(now_s, asked(what, now_s))
         else:
             events = day.take(now_s, what if isinstance(what, Tick) else dp_scan(now_s, what))
         raised = [event for event in events if event.tag == "PDAH-101" and event.happened == "raised"]
@@ -282,6 +292,6 @@ def test_a_snapshot_of_alarms_comes_back_as_it_was(story):
 def test_a_changed_band_keeps_its_tags_alarm():
     day = Day(plan()).dp((0, 7.5), (2, 7.5))
     wider = replace(plan(), bands=(band("PDAH-101", Side.ABOVE, 8.0),))
-    state = begin(wider, at(3), day.states["DC-101"].watch.alarms)
+    state = judging.begin(wider, at(3), day.states["DC-101"].watch.alarms)
 
     assert state.watch.alarms["PDAH-101"].state is AlarmState.UNACKNOWLEDGED
