@@ -9,6 +9,7 @@ from monitor.site.risks.bands import letters_of
 
 FIRST = (Path(__file__).parents[2] / "fixtures" / "site" / "good" / "first.yaml").read_text(encoding="utf-8")
 BAND = "        priority: high\n"
+FAN = "    fan_running: {tag: YS-101, link: mill-gateway, unit_id: 1, reference_number: 10001}\n"
 LOOP = "counts_at_4_ma: 819, counts_at_20_ma: 4095, full_scale_counts: 4095"
 
 
@@ -88,6 +89,7 @@ def test_the_usual_set_points_are_no_risk(tmp_path):
     more = (
         f"{BAND}        judges: average\n      PDAL-101: {{below: 2 inH2O, judges: average}}\n"
         "    cleaning: {start: 5 inH2O, stop: 4 inH2O}\n"
+        f"{FAN}"
     )
 
     assert warnings(tmp_path, (BAND, more)) == ""
@@ -155,3 +157,23 @@ def test_only_the_loopback_is_reached_by_nobody_else(tmp_path, host, is_risky):
     found = warnings(tmp_path, ("\nlinks:\n", f'\nhttp:\n  host: "{host}"\n\nlinks:\n'))
 
     assert ("reaches this address" in found) is is_risky
+
+
+@pytest.mark.parametrize(
+    ("fan", "suppress", "below", "way_out"),
+    [
+        ("", "", "2 inH2O", "give the collector fan_running"),
+        (FAN, "", "2 inH2O", ""),
+        (FAN, ", suppress: {fan_stopped: no}", "2 inH2O", "write suppress: {fan_stopped: yes}"),
+        (FAN, ", suppress: {fan_stopped: no}", "0 inH2O", "write suppress: {fan_stopped: yes}"),
+        ("", "", "-0.1 inH2O", ""),
+    ],
+)
+def test_a_low_band_needs_to_know_that_the_fan_stands_still(tmp_path, fan, suppress, below, way_out):
+    low = f"{BAND}      PDAL-101: {{below: {below}{suppress}}}\n{fan}"
+    found = warnings(
+        tmp_path, (BAND, low), (LOOP, LOOP.replace("full_scale_counts: 4095", "full_scale_counts: none"))
+    )
+
+    assert ("whenever the fan stops" in found) is bool(way_out)
+    assert way_out in found

@@ -102,7 +102,7 @@ class Mqtt(Block):
 
 
 class Http(Block):
-    """Where /metrics and /health are served."""
+    """Where /metrics, /health and the commands are served."""
 
     host: Host = defaulting("127.0.0.1", "Address to listen on. Default 127.0.0.1, this machine alone.")
     port: Port = defaulting("9464", "TCP port. Default 9464.")
