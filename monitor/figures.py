@@ -6,7 +6,7 @@ Each is a frozen picture of one moment, drawn by the one who counts and shown by
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from monitor.words import Instant, Reason
+from monitor.words import Instant, Priority, Reason
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,3 +135,34 @@ class MqttFigures:
     commands_received: int = 0
     commands_refused: int = 0
     commands_subscribed: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AlarmLogFigures:
+    """How the alarm system is doing right now; the whole site, by the events of the journal.
+
+    Attributes:
+        raised: alarms announced since the daemon started, by priority.
+        raised_10_min, raised_hour, raised_day, raised_30_days: announced in that time, before the start too.
+        chattering: alarms that were raised three times within a minute at some time of the last 24 h.
+        stale: alarms that have been active for more than 24 h.
+        in_flood: more than 10 alarms came in 10 minutes, and not yet fewer than 5.
+        floods, flood_s: since the daemon started.
+        cleared_unseen: alarms the timer cleared and nobody had acknowledged, since the daemon started.
+        acknowledge_buckets: for each upper bound in seconds the acknowledgements within it (cumulative).
+    """
+
+    raised: Mapping[Priority, int] = field(default_factory=dict)
+    raised_10_min: int = 0
+    raised_hour: int = 0
+    raised_day: int = 0
+    raised_30_days: int = 0
+    chattering: int = 0
+    stale: int = 0
+    in_flood: bool = False
+    floods: int = 0
+    flood_s: float = 0.0
+    cleared_unseen: int = 0
+    acknowledge_buckets: Mapping[float, int] = field(default_factory=dict)
+    acknowledge_sum_s: float = 0.0
+    acknowledge_count: int = 0

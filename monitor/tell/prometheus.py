@@ -9,11 +9,11 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 
-from monitor.figures import JudgeFigures, LinkFigures, MqttFigures, StoreFigures
+from monitor.figures import AlarmLogFigures, JudgeFigures, LinkFigures, MqttFigures, StoreFigures
 from monitor.judge.alarm import Alarm
 from monitor.scan.settings import CollectorPlan, LinkAlarmPlan
 from monitor.scan.state import CollectorState
-from monitor.tell import exposition, series_daemon, series_plant
+from monitor.tell import exposition, series_daemon, series_performance, series_plant
 from monitor.tell.exposition import Family, Kind, Sample
 from monitor.tell.heading import SiteHeading
 from monitor.tell.plant_view import PlantView
@@ -31,6 +31,7 @@ class MetricsView:
         states: by collector; one without a state yet shows its set points alone.
         last_good: when points that are bad now were last good, as ``Freshness`` knows it.
         link_plans, link_alarms: the alarms of the links, both by the link's name.
+        alarms: how the alarm system is doing.
     """
 
     site: SiteHeading
@@ -45,6 +46,7 @@ class MetricsView:
     last_good: Mapping[PointId, Instant] = field(default_factory=dict)
     link_plans: Mapping[str, LinkAlarmPlan] = field(default_factory=dict)
     link_alarms: Mapping[str, Alarm] = field(default_factory=dict)
+    alarms: AlarmLogFigures | None = None
 
 
 def render(view: MetricsView, accept: str | None = None) -> tuple[bytes, str]:
@@ -62,6 +64,8 @@ def families(view: MetricsView) -> Iterator[Family]:
     failed = 0
     draws: list[Callable[[], Family]] = [partial(draw, plant) for draw in series_plant.FAMILIES]
     draws += [partial(draw, daemon) for draw in series_daemon.FAMILIES]
+    if view.alarms is not None:
+        draws += [partial(draw, view.alarms) for draw in series_performance.FAMILIES]
     for draw in draws:
         try:
             family = draw()

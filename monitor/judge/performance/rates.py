@@ -8,11 +8,14 @@ from typing import NamedTuple
 from monitor.judge.performance.span import MINUTE_S, TEN_MINUTES_S
 
 #: An alarm flood begins with more than 10 alarms in 10 minutes for one operator, and ends with fewer than 5
-#: (ISA-18.2-2016 clause 16; EEMUA 191).
+#: (ISA-18.2-2016; EEMUA 191).
 FLOOD_STARTS_ABOVE = 10
 FLOOD_ENDS_BELOW = 5
-#: An alarm chatters when it is raised at least three times in one minute (ISA-18.2-2016 clause 16).
+#: An alarm chatters when it is raised at least three times in one minute (ISA-18.2-2016).
 CHATTER_RAISED = 3
+#: Alarms are stamped with what confirmed them, so a later one may be a little older. Beyond this
+#: the clock was set.
+_DISORDER_S = 60.0
 
 
 class Peak(NamedTuple):
@@ -58,16 +61,16 @@ class FloodWatch:
     def take(self, raised_utc_s: float) -> tuple[float, float] | None:
         """One more alarm; start and end of the flood that had ended before it came, if one had."""
         ended = self.settle(raised_utc_s)
-        self._recent.append(raised_utc_s)
+        self._recent.append(max(raised_utc_s, self._recent[-1]) if self._recent else raised_utc_s)
         if self.since_utc_s is None and len(self._recent) > self._starts_above:
-            self.since_utc_s = raised_utc_s
+            self.since_utc_s = self._recent[-1]
         return ended
 
     def settle(self, now_utc_s: float) -> tuple[float, float] | None:
         """Let time pass; start and end of the flood that has ended meanwhile, if one has."""
         ended = None
-        if self._recent and now_utc_s < self._recent[-1]:
-            ended = self._end(self._recent[-1])  # the clock was set back: what was counted says nothing now
+        if self._recent and now_utc_s < self._recent[-1] - _DISORDER_S:
+            ended = self._end(self._recent[-1])  # what was counted under the old clock says nothing now
             self._recent.clear()
         while self._recent and self._recent[0] + TEN_MINUTES_S <= now_utc_s:
             left_utc_s = self._recent.popleft() + TEN_MINUTES_S

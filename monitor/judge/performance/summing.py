@@ -27,7 +27,7 @@ from monitor.judge.performance.tracks import Held, Track, Wait, WaitEnd
 from monitor.judge.table import HELD
 from monitor.words import AlarmState, Priority
 
-#: An alarm that has been active for longer is stale (ISA-18.2-2016 clause 16).
+#: An alarm that has been active for longer is stale (ISA-18.2-2016).
 STALE_S = DAY_S
 #: An alarm that is raised and gone within this, and does not chatter, is fleeting. ISA-18.2 says "seconds" and no
 #: figure; this one is ours.
