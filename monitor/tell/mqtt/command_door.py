@@ -12,6 +12,7 @@ from collections.abc import Awaitable, Callable
 from monitor.clock import real_s
 from monitor.tell import command_form
 from monitor.tell.command_form import Origin
+from monitor.tell.mqtt import refusals
 from monitor.tell.mqtt.allowance import Allowance
 from monitor.tell.mqtt.incoming import Incoming
 from monitor.tell.mqtt.outbox import Outbox, Reply
@@ -28,8 +29,11 @@ Submit = Callable[[Command], Awaitable[Answer]]
 BURST = 20
 PER_S = 5.0
 
-#: Commands that may wait for their answer at the same time.
-MOST_AWAITING = 8
+#: Commands that the rulebook may have before it at the same time; others wait their turn, in order …
+MOST_AT_ONCE = 8
+
+#: … and so many may wait for an answer altogether. Less than a burst would refuse half of it.
+MOST_AWAITING = BURST
 
 #: "Too many" is answered at most this often, so that a flood is not answered by a flood.
 _TOO_MANY_EVERY_S = 1.0
@@ -37,7 +41,10 @@ _TOO_MANY_EVERY_S = 1.0
 #: Refusals are logged at most this often; the figures count them all.
 _LOGGED_EVERY_S = 10.0
 
-#: Nobody waits longer than this for an answer, seconds.
+#: Whose turn does not come within this is refused, seconds …
+TURN_LIMIT_S = 5.0
+
+#: … and whose turn has come waits no longer than this for his answer.
 ANSWER_LIMIT_S = 10.0
 
 # Nothing proves who published a message, nor when: the sender has to say both.
@@ -64,6 +71,7 @@ class CommandDoor:
         self._utc_s = utc_s
         self._allowance = Allowance(BURST, PER_S)
         self._awaiting: set[asyncio.Task[None]] = set()
+        self._turns = asyncio.Semaphore(MOST_AT_ONCE)
         self._too_many_told_s = self._logged_s = -_LOGGED_EVERY_S
         self.outbox = Outbox()
         self.stir = asyncio.Event()
@@ -121,31 +129,40 @@ class CommandDoor:
         now_utc_s = self._utc_s()
         found = command_form.read_command(message.payload, _ORIGIN, now_utc_s)
         if message.retained:
-            text = _RETAINED.format(self._topics.commands)
-            return _refusal(found, AnswerCode.RETAINED, text, now_utc_s)
+            return refusals.retained(found, now_utc_s, self._topics.commands)
         if to.fault:
-            return _refusal(found, AnswerCode.MALFORMED, to.fault, now_utc_s)
+            return refusals.wrong_place(found, now_utc_s, to.fault)
         return found
 
     def _too_many(self, message: Incoming, to: ReplyTo, now_s: float) -> None:
         if now_s - self._too_many_told_s < _TOO_MANY_EVERY_S:
-            self._count_refusal(AnswerCode.TOO_MANY.value, _TOO_MANY)
+            self._count_refusal(AnswerCode.TOO_MANY.value, "too many commands at once")
             return
         self._too_many_told_s = now_s
-        found = command_form.read_command(message.payload, _ORIGIN, self._utc_s())
-        self._answer(_refusal(found, AnswerCode.TOO_MANY, _TOO_MANY, self._utc_s()), to)
+        now_utc_s = self._utc_s()
+        found = command_form.read_command(message.payload, _ORIGIN, now_utc_s)
+        self._answer(refusals.too_many(found, now_utc_s), to)
 
     async def _carry_out(self, command: Command, to: ReplyTo, receipt: Receipt) -> None:
+        self._answer(await self._answer_of_the_rulebook(command), to)
+        receipt()
+
+    async def _answer_of_the_rulebook(self, command: Command) -> Answer:
+        try:
+            async with asyncio.timeout(TURN_LIMIT_S):
+                await self._turns.acquire()
+        except TimeoutError:
+            return refusals.too_many(command, self._utc_s())
         try:
             async with asyncio.timeout(ANSWER_LIMIT_S):
-                answer = await self._submit(command)
+                return await self._submit(command)
         except TimeoutError:
-            answer = _refusal(command, AnswerCode.NOT_WRITTEN, _NO_ANSWER, self._utc_s())
+            return refusals.not_answered(command, self._utc_s(), ANSWER_LIMIT_S)
         except Exception:  # a fault of ours must not leave the sender without an answer
             log.exception("mqtt command failed command_id=%s", command.command_id)
-            answer = _refusal(command, AnswerCode.NOT_WRITTEN, _OUR_FAULT, self._utc_s())
-        self._answer(answer, to)
-        receipt()
+            return refusals.our_fault(command, self._utc_s())
+        finally:
+            self._turns.release()
 
     def _answer(self, answer: Answer, to: ReplyTo) -> None:
         if not answer.code.is_done:
@@ -168,26 +185,3 @@ class CommandDoor:
         if now_s - self._logged_s >= _LOGGED_EVERY_S:
             self._logged_s = now_s
             log.warning("mqtt command refused code=%s refused_so_far=%d text=%s", code, self.refused, text)
-
-
-def _refusal(of: Command | Answer, code: AnswerCode, text: str, at_utc_s: float) -> Answer:
-    """The refusal of what was asked, under the id and tag that could be read of it."""
-    return Answer(command_id=of.command_id, tag=of.tag, code=code, text=text, at_utc_s=at_utc_s)
-
-
-_RETAINED = (
-    "A retained command would be carried out again at each reconnect, because the broker hands it out anew; so it "
-    "is never obeyed. Remove it by sending an empty retained message to {}, and send the command without retain."
-)
-_TOO_MANY = (
-    "Too many commands at once, so this one was not carried out; wait a few seconds and send it again. "
-    "Others may have been refused without an answer."
-)
-_NO_ANSWER = (
-    f"The command was not answered within {ANSWER_LIMIT_S:.0f} s, so it is not known whether it was carried out. "
-    "Look at the alarm, or send the command again under the same command_id: it is not carried out twice."
-)
-_OUR_FAULT = (
-    "The command failed because of a fault in cakewatch itself, which its log describes. "
-    "Look at the alarm to see whether it was carried out."
-)

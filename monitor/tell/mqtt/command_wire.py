@@ -25,8 +25,9 @@ from monitor.tell.mqtt.receipts import Receipt, Receipts
 #: too large are answered; and small enough that reading its properties never holds the loop for long.
 MOST_PACKET_BYTES = 8192
 
-#: The broker holds back what comes beyond so many unanswered commands (MQTT 5.0 §3.1.2.11.3).
-MOST_UNANSWERED = 8
+#: The broker is asked to hold back what comes beyond so many unanswered commands (MQTT 5.0 §3.1.2.11.3). Nothing
+#: leans on it: mosquitto 2.0.11 keeps to it only until the first is answered.
+MOST_UNANSWERED = 20
 
 _PUBLISH_QOS = 0x06
 

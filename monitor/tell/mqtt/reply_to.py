@@ -14,7 +14,7 @@ MOST_TOPIC_BYTES = 256
 #: The mark is carried in the answer; a running number or a UUID needs 36 bytes at most.
 MOST_CORRELATION_BYTES = 256
 
-_WAY_OUT = "The command was not carried out: {} and send it again."
+_WAY_OUT = "so nothing was done; {} and send it again"
 
 
 class ReplyTo(NamedTuple):
@@ -28,14 +28,14 @@ class ReplyTo(NamedTuple):
 def reply_to(topics: Topics, response_topic: str | None, correlation: bytes | None) -> ReplyTo:
     """Where to answer: on the response topic, or on the topic of answers where there is none or a wrong one."""
     if correlation is not None and len(correlation) > MOST_CORRELATION_BYTES:
-        found = f"correlation data must be at most {MOST_CORRELATION_BYTES} bytes (found {len(correlation)})"
-        return ReplyTo(topics.answers, None, f"The {found}. {_WAY_OUT.format('shorten them')}")
+        rule = f"the correlation data must be at most {MOST_CORRELATION_BYTES} bytes (found {len(correlation)})"
+        return ReplyTo(topics.answers, None, f"{rule}, {_WAY_OUT.format('shorten them')}")
     if response_topic is None:
         return ReplyTo(topics.answers, correlation)
     rule = _broken_rule(topics, response_topic)
     if rule:
-        way_out = _WAY_OUT.format(f"name another response topic, or none to be answered on {topics.answers},")
-        return ReplyTo(topics.answers, correlation, f"The response topic must {rule}. {way_out}")
+        way_out = _WAY_OUT.format(f"name another (or none, and be answered on {topics.answers})")
+        return ReplyTo(topics.answers, correlation, f"the response topic must {rule}, {way_out}")
     return ReplyTo(response_topic, correlation)
 
 
