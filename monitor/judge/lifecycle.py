@@ -72,14 +72,14 @@ def command_between(
     note: Note = None,
 ) -> Step:
     """As ``command``, but nothing falls due by it: the time since the last look is not vouched for yet."""
-    paused = pause(alarm, looked_s)
+    paused = _stand_still(alarm, looked_s)
     acted, fired = command(settings, paused, trigger, now, note)
     return _resumed(settings, alarm, paused, acted, now.mono_s, looked_s), fired
 
 
 def hold_between(settings: AlarmSettings, alarm: Alarm, what: Hold | None, now: Instant, looked_s: float) -> Step:
     """As ``hold``, but nothing of the condition falls due by it."""
-    paused = pause(alarm, looked_s)
+    paused = _stand_still(alarm, looked_s)
     held, fired = hold(settings, paused, what, now)
     return _resumed(settings, alarm, paused, held, now.mono_s, looked_s), fired
 
@@ -88,7 +88,7 @@ def pass_time(settings: AlarmSettings, alarm: Alarm, now: Instant, looked_s: flo
     """Time passed without a look: only the end of a shelf can come by that."""
     if now.mono_s < shelf_end_s(alarm):
         return alarm, ()
-    paused = pause(alarm, looked_s)
+    paused = _stand_still(alarm, looked_s)
     ended, fired = _elapse(settings, paused, now)
     return _resumed(settings, alarm, paused, ended, now.mono_s, looked_s), fired
 
@@ -106,7 +106,8 @@ def shelf_end_s(alarm: Alarm) -> float:
 
 def pause(alarm: Alarm, now_s: float) -> Alarm:
     """The alarm as of a moment from which on nothing is seen: its clocks stand still and nothing fires."""
-    return alarm if alarm.blind else _stand_still(alarm, now_s)
+    still = _stand_still(alarm, now_s)
+    return still if alarm.blind else replace(still, delay=_begun(still.delay), returned=_begun(still.returned))
 
 
 def _look(settings: AlarmSettings, alarm: Alarm, seen: Presence, now_s: float) -> Alarm:
@@ -117,13 +118,8 @@ def _look(settings: AlarmSettings, alarm: Alarm, seen: Presence, now_s: float) -
     if not alarm.blind and present == alarm.present:
         return alarm
     if alarm.is_out_of_context:
-        return replace(
-            alarm,
-            present=present,
-            blind=False,
-            stands=alarm.stands and present,
-            returned=None if alarm.returned is None else alarm.returned.stopped(now_s).started(now_s),
-        )
+        alarm = replace(_seeing_again(alarm, now_s), present=present)
+        return _standing(alarm, stands=alarm.stands and present, now_s=now_s)
     delay = alarm.delay if present == alarm.present else _eased(alarm.easing, now_s)
     # A delay is owed while the condition and what stands of it disagree.
     owed = present != alarm.stands
@@ -131,14 +127,18 @@ def _look(settings: AlarmSettings, alarm: Alarm, seen: Presence, now_s: float) -
     if settings.counts_back and not present and alarm.delay is not None and alarm.present:
         easing = Timer(alarm.delay.stopped(now_s).counted_s, now_s)
     return replace(
-        alarm,
+        _seeing_again(alarm, now_s),
         present=present,
-        blind=False,
         delay=(delay or Timer(0.0, None)).started(now_s) if owed else None,
         easing=easing,
-        # Started anew at each edge: an auto-clear that was held up by the condition falls due when it goes.
-        returned=None if alarm.returned is None else alarm.returned.stopped(now_s).started(now_s),
     )
+
+
+def _seeing_again(alarm: Alarm, now_s: float) -> Alarm:
+    """Its clocks that run whatever is seen go on."""
+    # Started anew at each edge: an auto-clear that was held up by the condition falls due when it goes.
+    returned = None if alarm.returned is None else alarm.returned.stopped(now_s).started(now_s)
+    return replace(alarm, blind=False, returned=returned)
 
 
 def _eased(easing: Timer | None, now_s: float) -> Timer | None:
@@ -149,6 +149,8 @@ def _eased(easing: Timer | None, now_s: float) -> Timer | None:
 
 
 def _stand_still(alarm: Alarm, now_s: float) -> Alarm:
+    if alarm.blind:
+        return alarm
     return replace(
         alarm,
         blind=True,
@@ -157,11 +159,17 @@ def _stand_still(alarm: Alarm, now_s: float) -> Alarm:
     )
 
 
+def _begun(timer: Timer | None) -> Timer | None:
+    """A clock that began after the moment at which all stand still has counted nothing, not less than that."""
+    return None if timer is None else Timer(max(0.0, timer.counted_s), timer.since_s)
+
+
 def _put(alarm: Alarm, what: Hold | None, now_s: float) -> Alarm:
     """The alarm with another hold, or none, before the table is asked what follows from that."""
     held = replace(alarm, hold=what)
     if held.is_out_of_context:
-        return replace(held, stands=alarm.stands and alarm.present, delay=None, easing=None)
+        held = _standing(held, stands=alarm.stands and alarm.present, now_s=now_s)
+        return replace(held, delay=None, easing=None)
     if not alarm.is_out_of_context:
         return held
     # What the condition did while it meant nothing counts for nothing: its delay begins now.
@@ -189,19 +197,26 @@ def _elapse(settings: AlarmSettings, alarm: Alarm, now: Instant, *, at_once: boo
         trigger, at_s = due
         at = Instant(at_s, now.utc_s - (now.mono_s - at_s)) if at_once else now
         if alarm.is_mute and trigger in (Trigger.RAISE, Trigger.RETURN):
-            alarm = _mark(alarm, stands=trigger is Trigger.RAISE)
+            alarm = _standing(alarm, stands=trigger is Trigger.RAISE, now_s=at.mono_s)
+            alarm = replace(alarm, delay=None)
             continue
         alarm, done = move(settings, alarm, trigger, at)
         fired += done
     return alarm, fired
 
 
-def _mark(alarm: Alarm, *, stands: bool) -> Alarm:
+def _standing(alarm: Alarm, *, stands: bool, now_s: float) -> Alarm:
     """A held alarm's condition has come or gone: noted, not announced."""
-    # Once a person has put it aside, an alarm whose condition goes is over; the next one is another.
-    over = not stands and alarm.state in HELD and alarm.state is not AlarmState.SUPPRESSED_BY_DESIGN
+    if stands == alarm.stands:
+        return alarm
+    # Of an alarm that nobody will be told of any more, the next condition is another occurrence.
+    over = not stands and alarm.state in HELD and alarm.kept is AlarmState.NORMAL
     return replace(
-        alarm, stands=stands, delay=None, easing=None, raised_utc_s=None if over else alarm.raised_utc_s
+        alarm,
+        stands=stands,
+        raised_utc_s=None if over else alarm.raised_utc_s,
+        # What waits has to be normal for the whole time anew: unheard or not, it was not normal meanwhile.
+        returned=None if alarm.returned is None else Timer(0.0, None if alarm.blind else now_s),
     )
 
 
@@ -214,7 +229,8 @@ def _next(settings: AlarmSettings, alarm: Alarm) -> tuple[Trigger, float] | None
         else:
             best = (Trigger.RETURN, alarm.delay.due_s(settings.off_delay_s))
     # While the condition is there again (its on-delay running) the process is not normal: no timed clear.
-    if settings.auto_clear_s is not None and alarm.returned is not None and not alarm.present:
+    is_normal = not (alarm.present or alarm.stands)
+    if settings.auto_clear_s is not None and alarm.returned is not None and is_normal:
         clear_s = alarm.returned.due_s(settings.auto_clear_s)
         if best is None or clear_s < best[1]:
             best = (Trigger.AUTO_CLEAR, clear_s)

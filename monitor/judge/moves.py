@@ -88,8 +88,9 @@ def _enter(
     """The alarm in its new state, with the clocks and notes that belong to that state."""
     state = row.state
     stands = trigger is Trigger.RAISE or (alarm.stands and trigger is not Trigger.RETURN)
-    # An alarm that stood all through its shelf is the same alarm after it.
-    over = not stands and (state is AlarmState.NORMAL or (state in HELD and trigger is not Trigger.SUPPRESS))
+    # An alarm that stood all through its shelf is the same alarm after it; one that was cleared is over.
+    cleared = state is AlarmState.NORMAL and not (stands and alarm.state in HELD)
+    over = cleared or (not stands and state in HELD and trigger is not Trigger.SUPPRESS)
     returned = alarm.returned or Timer(0.0, None if alarm.blind else at.mono_s)
     return Alarm(
         state=state,
@@ -100,6 +101,7 @@ def _enter(
         seen=seen and state is not AlarmState.NORMAL,
         raised_utc_s=None if over else raised_utc_s,
         since_utc_s=at.utc_s,
+        easing=alarm.easing,
         stands=stands,
         kept=alarm.state if trigger is Trigger.SUPPRESS else AlarmState.NORMAL,
         hold=alarm.hold,
