@@ -135,10 +135,9 @@ def _no_constant(found: str) -> float:
 
 def _line(value: Any, longest: int) -> str:
     """One line that can be shown, logged and journaled as it is."""
-    plain = value.strip() if isinstance(value, str) and value.isprintable() else ""
-    if not 0 < len(plain) <= longest:
+    if not isinstance(value, str) or len(value) > longest or not value.isprintable() or not value.strip():
         raise UnfitError(f"must be one line of 1 to {longest} printable characters")
-    return plain
+    return value.strip()
 
 
 def _seconds(value: Any) -> float | None:
