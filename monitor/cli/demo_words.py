@@ -15,7 +15,7 @@ _NAMED = {Role.HEADER_PRESSURE: "header", Role.AIR_FLOW: "flow"}
 
 
 # The wall clock of a sped-up plant runs fast, and its stamps would only confuse beside the plant time.
-_STAMP = re.compile(r",? \(?(?:since|raised) \d{4}-\d\d-\d\d [\d:]+ UTC\)?")
+_STAMP = re.compile(r",? \(?(?:since|(?:first )?raised) \d{4}-\d\d-\d\d [\d:]+ UTC\)?")
 
 
 def happening(event: Event) -> str:

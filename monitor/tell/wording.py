@@ -143,6 +143,11 @@ def _setpoint(event: Event) -> str:
 
 
 def _since(event: Event) -> str:
+    """Since when; out of a hold, or answered before, it is the alarm that was raised then."""
+    raised_utc_s = fact_number(event, "raised_utc_s")
+    same = event.state_before in (None, AlarmState.NORMAL, AlarmState.ACKNOWLEDGED)
+    if same and raised_utc_s is not None and raised_utc_s < event.at_utc_s:
+        return f", first raised {moment(raised_utc_s)}"
     return f", since {moment(event.at_utc_s)}"
 
 

@@ -55,7 +55,7 @@ LATCHED = AlarmState.LATCHED_UNACKNOWLEDGED
         pytest.param(
             event(facts={"raised_utc_s": 1_799_990_000.0}),
             "DC-101: DP 7.23 inH2O reached the band PDAH-101 (7 inH2O) and stayed there: alarm raised again, "
-            "priority high, since 2027-01-15 08:00:01 UTC",
+            "priority high, first raised 2027-01-15 05:13:20 UTC",
             id="the same alarm again",
         ),
         pytest.param(
