@@ -1,8 +1,11 @@
 """Commands over a real mosquitto that is well: who is obeyed, who is refused, and where the answer goes."""
 
 import asyncio
+import json
 import time
+from pathlib import Path
 
+import jsonschema
 import pytest
 
 from monitor.tell.mqtt.reply_to import MOST_CORRELATION_BYTES, MOST_TOPIC_BYTES
@@ -16,6 +19,7 @@ pytestmark = [pytest.mark.anyio, pytest.mark.usefixtures("quick_backoff")]
 
 BOTH = pytest.mark.parametrize("version", [5, 3], ids=["MQTT 5", "MQTT 3.1.1"])
 MINE = "panel/answers"
+CONFIG = Path(__file__).parents[2] / "config"
 
 
 async def taking(outlet) -> None:
@@ -285,3 +289,30 @@ async def test_who_waits_for_an_answer_has_it_before_the_outlet_goes(broker):
             await asyncio.wait([task])
             assert time.monotonic() - began < 1.0
         await until(lambda: panel.codes() == ["done"])
+
+
+async def test_whatever_is_answered_fits_the_published_schema(broker):
+    schema = json.loads((CONFIG / "commands.schema.json").read_text(encoding="utf-8"))
+    answers = jsonschema.Draft202012Validator({"$ref": "#/$defs/answer", "$defs": schema["$defs"]})
+    outlet = commanded_outlet(broker.port, Rulebook())
+    with Commander(broker.port) as panel:
+        async with running(outlet):
+            await taking(outlet)
+            for payload in (order("a1"), order("a1"), b"", order("a2", sent_at=None), order("a 3"), b"[]"):
+                panel.send(payload)
+            panel.send(order("a4"), response_topic="$SYS/x")
+            await until(lambda: len(panel.heard) == 7)
+
+    for told in panel.heard:
+        answers.validate(told.json)
+        assert told.user == {"code": told.code}
+
+
+def test_what_the_schema_of_mqtt_says_of_commands_leads_to_the_schema_of_commands():
+    mqtt = json.loads((CONFIG / "mqtt.schema.json").read_text(encoding="utf-8"))["$defs"]
+    commands = json.loads((CONFIG / "commands.schema.json").read_text(encoding="utf-8"))["$defs"]
+
+    for name in ("command", "answer"):
+        assert mqtt[name]["$ref"] == f"commands.schema.json#/$defs/{name}"
+        assert name in commands
+    assert set(mqtt["command"]["required"]) <= set(commands["command"]["properties"])

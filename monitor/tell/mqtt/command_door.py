@@ -80,8 +80,8 @@ class CommandDoor:
 
     @property
     def is_idle(self) -> bool:
-        """Whether nobody waits for an answer."""
-        return not self._awaiting and not len(self.outbox)
+        """Whether every command was answered, and every answer offered to the broker."""
+        return not self._awaiting and not self.outbox.waiting
 
     def take(self, message: Incoming, receipt: Receipt) -> None:
         """A message came in; ``receipt`` is called once it is answered or refused. Raises nothing."""

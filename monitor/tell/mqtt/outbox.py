@@ -53,6 +53,11 @@ class Outbox:
         """How many answers are not confirmed."""
         return len(self._waiting) + len(self._offered)
 
+    @property
+    def waiting(self) -> int:
+        """How many answers are not offered yet."""
+        return len(self._waiting)
+
     def add(self, reply: Reply) -> None:
         """One more answer waits."""
         if len(self._waiting) >= MOST_WAITING:
