@@ -6,7 +6,8 @@ nothing. While the alarm is blind (no trustworthy DP), its clocks stand still an
 itself: losing sight neither raises, returns nor clears anything.
 
 A held alarm is followed all the same: its delays run, and move ``stands`` where they would have moved the state.
-Only while its condition means nothing (the fan stands still) do they stand still too, and begin anew afterwards.
+Only while its condition means nothing (the fan stands still) do they stand still too. When the design releases an
+alarm that had not been announced before, its on-delay begins anew; one that had been stands as it stood.
 """
 
 import math
@@ -17,6 +18,9 @@ from monitor.judge.moves import Note, follow, move
 from monitor.judge.settings import AlarmSettings
 from monitor.judge.table import HELD, Trigger
 from monitor.words import AlarmState, Hold, Instant
+
+#: A person's holds: the end of a design's hold ends neither.
+_PUT_ASIDE = frozenset({AlarmState.SHELVED, AlarmState.OUT_OF_SERVICE})
 
 
 def advance(settings: AlarmSettings, alarm: Alarm, seen: Presence, now: Instant) -> Step:
@@ -170,7 +174,11 @@ def _put(alarm: Alarm, what: Hold | None, now_s: float) -> Alarm:
     if held.is_out_of_context:
         held = _standing(held, stands=alarm.stands and alarm.present, now_s=now_s)
         return replace(held, delay=None, easing=None)
-    if not alarm.is_out_of_context:
+    if what is None and alarm.kept is AlarmState.NORMAL and alarm.state not in _PUT_ASIDE:
+        # Never announced, and until now explained: it has its whole on-delay to show that it is still there,
+        # or forty transmitters would be announced for the moment between their link's return and their reading.
+        held = _standing(held, stands=False, now_s=now_s)
+    elif not alarm.is_out_of_context:
         return held
     # What the condition did while it meant nothing counts for nothing: its delay begins now.
     owed = alarm.present != held.stands

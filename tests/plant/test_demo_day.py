@@ -92,9 +92,21 @@ def test_the_alarm_is_raised_latches_and_is_cleared_by_the_timer_before_a_newcom
 
 def test_the_other_collectors_have_their_own_troubles_and_no_more(plan: SitePlan) -> None:
     events, _ = day(plan, 1, 119 * MINUTE_S)
-    tags = {event.tag for event in events}
-    assert tags == {"PDAH-101", "PDT-102-BAD", "PDAL-102"}
+    raised = {event.tag for event in events if event.happened == "raised"}
+    assert raised == {"PDAH-101", "PDT-102-BAD", "PDAL-102"}
     assert next(happened for happened, _ in told(events, "PDT-102-BAD")) == "raised"
+
+
+def test_what_explains_an_alarm_holds_it_back(plan: SitePlan) -> None:
+    """DC-102's broken wire holds back its bands; DC-103's stop and start hold back its high band."""
+    events, _ = day(plan, 1, 119 * MINUTE_S)
+    held = {(event.tag, event.facts["why"]) for event in events if event.happened == "suppressed"}
+    assert held == {
+        ("PDAH-102", "consequence"),
+        ("PDAL-102", "consequence"),
+        ("PDAH-103", "fan_stopped"),
+    }
+    assert [happened for happened, _ in told(events, "PDAH-103")] == ["suppressed", "released"]
 
 
 def test_every_reading_is_good_while_nothing_is_broken(plan: SitePlan) -> None:
