@@ -76,7 +76,8 @@ class SiteFile(Block):
     )
     http: Annotated[Http | None, OrNone()] = Field(
         default_factory=Http,
-        description="Where /metrics, /health and the commands are served. Default 127.0.0.1:9464; none for nowhere.",
+        description="Where /metrics, /health and the commands are served. Default 127.0.0.1:9464; none for "
+        "nowhere.",
     )
     commands: Commands = Field(
         default_factory=Commands, description="Who may do what with an alarm. Every key is optional."
