@@ -20,6 +20,7 @@ from monitor.errors import PlantError
 
 NAME = "control.sock"
 LONGEST_PATH_BYTES = 107
+_PROC = "/proc"
 
 
 class ControlSocket:
@@ -73,9 +74,9 @@ class ControlSocket:
         except OSError as error:
             raise PlantError(_cannot(self._path, error)) from None
         if not stat.S_ISSOCK(found.st_mode):
-            raise PlantError(f"{self._path} is in the way of the control socket and is none: move it elsewhere.")
+            raise PlantError(f"{self._path} is in the way of the control socket and is none: move it elsewhere")
         if _is_alive(self._path):
-            raise PlantError(f"Another cakewatch listens on {self._path}: stop it first.")
+            raise PlantError(f"another cakewatch listens on {self._path}: stop it first")
         with contextlib.suppress(FileNotFoundError):
             self._path.unlink()
 
@@ -116,15 +117,15 @@ def _address(path: Path) -> Iterator[str]:
         return
     folder = os.open(path.parent, os.O_PATH | os.O_DIRECTORY | os.O_CLOEXEC)
     try:
-        yield f"/proc/self/fd/{folder}/{path.name}"
+        yield f"{_PROC}/self/fd/{folder}/{path.name}"
     finally:
         os.close(folder)
 
 
 def _cannot(path: Path, error: OSError) -> str:
     why = error.strerror or str(error)
-    sentence = f"The control socket {path} cannot be had ({why}), so the command line would find no daemon: "
+    sentence = f"the control socket {path} cannot be had ({why}), so the command line would find no daemon: "
     size = len(os.fsencode(path))
     if size > LONGEST_PATH_BYTES and path.parent.is_dir():
-        return f"{sentence}its path has {size} bytes; name a store folder whose path is shorter than 90."
-    return f"{sentence}the store folder must be one that can be written and can hold sockets."
+        return f"{sentence}its path has {size} bytes; name a store folder whose path is shorter than 90"
+    return f"{sentence}the store folder must be one that can be written and can hold sockets"
