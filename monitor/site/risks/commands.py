@@ -41,8 +41,9 @@ def risks(shape: SiteFile, plan: SitePlan) -> Iterator[Risk]:
     if plan.http is not None and tokens and not is_loopback(plan.http.host):
         yield Risk(
             ("http", "host"),
-            f"lets tokens ({', '.join(tokens)}) come over the network in clear: keep 127.0.0.1, and a proxy with "
-            "TLS before it",
+            f"lets tokens ({', '.join(tokens)}) come over the network in clear: better keep 127.0.0.1 and a proxy "
+            "with TLS before it; who comes through the proxy is then on this machine itself, so write "
+            "commands.machine: none",
         )
     for name, person in shape.commands.people.items():
         yield from _person_risks((*_HERE, "people", name), person, _open_doors(plan, person))
