@@ -16,6 +16,7 @@ from monitor.clock import Clock
 from monitor.daemon.annunciating import Annunciating
 from monitor.daemon.answering import Answering
 from monitor.daemon.core import Core
+from monitor.daemon.figuring import Figuring
 from monitor.daemon.inbox import Inbox
 from monitor.daemon.links import Links
 from monitor.daemon.reload import (
@@ -27,7 +28,7 @@ from monitor.daemon.reload import (
 )
 from monitor.daemon.snapshot import keys_gone, keys_unknown
 from monitor.daemon.tasks import Tasks
-from monitor.daemon.telling import Telling
+from monitor.daemon.telling import Figures, Telling
 from monitor.errors import StoreError
 from monitor.figures import JudgeFigures
 from monitor.remember.store import Store
@@ -76,6 +77,7 @@ class Daemon:
         self._stop = asyncio.Event()
         self._reloading = asyncio.Lock()
         self.inbox = Inbox()
+        self.figuring = Figuring(store, clock)
         self.answering = Answering(self.inbox.put, lambda: self.core.plan.commands)
         self.core = Core(store, clock.now(), self._changed, self.answering.answered, self._happened)
         self._tasks = Tasks(self._failed)
@@ -86,8 +88,7 @@ class Daemon:
             clock,
             self.core,
             self._tasks,
-            self.links.figures,
-            self.judge_figures,
+            Figures(self.links.figures, self.judge_figures, self.figuring.figures),
             self.answering.submit,
             self.annunciating,
         )
@@ -135,6 +136,7 @@ class Daemon:
         _settle_memory()
         self._tasks.start("judge", self._judge())
         self._tasks.start("ticks", self._tick())
+        self._tasks.start("figures", self.figuring.refill())
         await self.links.follow(self.plan.links)
         self._follow_annunciator(self.plan)
         self._watchdog.ready()
@@ -209,7 +211,8 @@ class Daemon:
             self._watch(names)
 
     def _happened(self, event: Event) -> None:
-        """What the horn must hear of at once, though it is no alarm's state."""
+        """What must be heard of at once, though it is no alarm's state."""
+        self.figuring.happened(event)
         if event.happened == "silenced":
             self.annunciating.silence()
         elif event.happened == "tested":

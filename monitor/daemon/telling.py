@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import NamedTuple
 
 from monitor import __version__
 from monitor.clock import Clock
@@ -18,7 +19,7 @@ from monitor.daemon.core import Core
 from monitor.daemon.offering import Offering
 from monitor.daemon.tasks import Tasks
 from monitor.errors import PlantError
-from monitor.figures import JudgeFigures, LinkFigures, MqttFigures, StoreFigures
+from monitor.figures import AlarmLogFigures, JudgeFigures, LinkFigures, MqttFigures, StoreFigures
 from monitor.judge.calm import Watch
 from monitor.remember.store import Store
 from monitor.site.plan import SitePlan
@@ -35,6 +36,14 @@ from monitor.tell.web_commands import Submit
 log = logging.getLogger(__name__)
 
 
+class Figures(NamedTuple):
+    """Where the figures are asked for that are shown to others."""
+
+    links: Callable[[], Mapping[str, LinkFigures]]
+    judge: Callable[[], JudgeFigures]
+    alarms: Callable[[], AlarmLogFigures]
+
+
 class Telling:
     """Every outlet of one site."""
 
@@ -44,8 +53,7 @@ class Telling:
         clock: Clock,
         core: Core,
         tasks: Tasks,
-        link_figures: Callable[[], Mapping[str, LinkFigures]],
-        judge_figures: Callable[[], JudgeFigures],
+        figures: Figures,
         submit: Submit,
         annunciating: Annunciating,
     ) -> None:
@@ -53,8 +61,7 @@ class Telling:
         self._clock = clock
         self._core = core
         self._tasks = tasks
-        self._link_figures = link_figures
-        self._judge_figures = judge_figures
+        self._figures = figures
         self._submit = submit
         self._annunciating = annunciating
         self._heading = SiteHeading("")
@@ -147,7 +154,7 @@ class Telling:
 
     def health(self) -> HealthReport:
         """Whether everything that must move is moving."""
-        return judge_health(self._link_figures(), self._judge_figures(), self._store.figures(), self._clock.now())
+        return judge_health(self._figures.links(), self._figures.judge(), self._store.figures(), self._clock.now())
 
     async def _follow_http(self, settings: HttpSettings | None, folder: Path) -> None:
         if (settings, folder) == self._web_follows:
@@ -217,13 +224,14 @@ class Telling:
             site=self._heading,
             plans=self._core.plans,
             states=dict(self._core.told()),
-            links=self._link_figures(),
+            links=self._figures.links(),
             store=self._store_figures(),
             mqtt=self.mqtt_figures(),
-            judge=self._judge_figures(),
+            judge=self._figures.judge(),
             last_good=self._freshness.last_good(),
             version=__version__,
             now=self._clock.now(),
+            alarms=self._figures.alarms(),
             link_plans=self._core.plan.links,
             link_alarms={name: one.alarm for name, one in self._core.told_links().items()},
         )

@@ -89,6 +89,7 @@ class Transition(NamedTuple):
 
     Attributes:
         note: the hold, shelf or removal that began or ended by it.
+        stands: whether the condition stands, delays applied, after it.
     """
 
     tag: str
@@ -100,6 +101,7 @@ class Transition(NamedTuple):
     raised_utc_s: float | None
     seen: bool
     note: Hold | Shelf | Removal | None = None
+    stands: bool = False
 
 
 Step = tuple[Alarm, tuple[Transition, ...]]

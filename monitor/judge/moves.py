@@ -60,11 +60,20 @@ def _step(settings: AlarmSettings, alarm: Alarm, trigger: Trigger, at: Instant, 
         raised_utc_s = at.utc_s
     # What is announced anew nobody has answered yet.
     seen = (alarm.seen or trigger in _SEEING) and row.state is not AlarmState.UNACKNOWLEDGED
-    told = _note(alarm, note)
+    after = _enter(alarm, trigger, row, at, raised_utc_s, note, seen=seen)
     transition = Transition(
-        settings.tag, row.happened, alarm.state, row.state, row.cause, at, raised_utc_s, seen, told
+        tag=settings.tag,
+        happened=row.happened,
+        before=alarm.state,
+        state=row.state,
+        cause=row.cause,
+        at=at,
+        raised_utc_s=raised_utc_s,
+        seen=seen,
+        note=_note(alarm, note),
+        stands=after.stands,
     )
-    return _enter(alarm, trigger, row, at, raised_utc_s, note, seen=seen), (transition,)
+    return after, (transition,)
 
 
 def _note(alarm: Alarm, note: Note) -> Note:

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from monitor.judge.alarm import Alarm, Transition
 from monitor.judge.calm import Seen
 from monitor.judge.settings import AlarmSettings, Band, Judged
+from monitor.judge.table import HELD
 from monitor.scan.settings import CollectorPlan, LinkAlarmPlan
 from monitor.words import (
     AlarmState,
@@ -227,13 +228,16 @@ def _facts(band: Band | None, alarm: AlarmSettings, dp: Reading, raised_utc_s: f
 
 def _why(transition: Transition) -> Facts:
     """What held the alarm back, or who put it aside."""
+    # Where it does not stand its on-delay may be running: nothing can be promised.
+    stands: Facts = {"stands": True} if transition.stands and transition.before in HELD else {}
     match transition.note:
         case Hold(why=why, under=under):
-            return {"why": why.value, "under": under or None}
+            return {"why": why.value, "under": under or None, **stands}
         case Shelf() as shelf:
-            return {"until_utc_s": shelf.until_utc_s, "reason": shelf.reason, "shelved_by": shelf.by}
+            told: Facts = {"until_utc_s": shelf.until_utc_s, "reason": shelf.reason, "shelved_by": shelf.by}
+            return {**told, **stands}
         case Removal() as removal:
-            return {"reason": removal.reason, "taken_by": removal.by}
+            return {"reason": removal.reason, "taken_by": removal.by, **stands}
         case None:
             return {}
 
