@@ -9,6 +9,7 @@ import pytest
 
 from monitor.tell.mqtt import command_door
 from monitor.tell.mqtt.command_wire import MOST_PACKET_BYTES
+from monitor.tell.mqtt.lenient_client import MOST_PROPERTY_BYTES
 from tests.peers.mosquitto import Mosquitto
 from tests.tell.commander import ANSWERS, COMMANDS, Commander, Rulebook, commanded_outlet, order
 from tests.tell.journal import FakeJournal
@@ -283,6 +284,20 @@ async def test_a_property_that_the_library_cannot_read_does_not_end_the_connecti
 
     assert [command.command_id for command in rulebook.done] == ["good"]
     assert (outlet.figures().reconnects, outlet.figures().commands_refused) == (0, 50 + retain)
+
+
+async def test_a_message_with_more_properties_than_anybody_needs_is_not_read(broker):
+    rulebook = Rulebook()
+    outlet = commanded_outlet(broker.port, rulebook)
+    with Commander(broker.port) as panel:
+        async with running(outlet):
+            await taking(outlet)
+            panel.send(order("padded"), user=("a", "b" * MOST_PROPERTY_BYTES))
+            panel.send(order("a1"), user=("a", "b" * (MOST_PROPERTY_BYTES - 20)))
+            await until(lambda: panel.codes() == ["done"])
+
+    assert [command.command_id for command in rulebook.done] == ["a1"]
+    assert (outlet.figures().commands_refused, outlet.figures().reconnects) == (1, 0)
 
 
 async def test_the_broker_keeps_huge_messages_from_us(broker):

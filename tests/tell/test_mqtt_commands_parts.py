@@ -7,15 +7,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
+from paho.mqtt.packettypes import PacketTypes
+from paho.mqtt.properties import Properties
 
 from monitor.tell.mqtt import command_talk
 from monitor.tell.mqtt.allowance import Allowance
 from monitor.tell.mqtt.board import Board
 from monitor.tell.mqtt.command_door import CommandDoor
 from monitor.tell.mqtt.command_talk import AGAIN_S, CommandTalk
-from monitor.tell.mqtt.command_wire import LenientClient, _identity
 from monitor.tell.mqtt.desk import Desk
 from monitor.tell.mqtt.incoming import Incoming
+from monitor.tell.mqtt.lenient_client import LenientClient, identity, property_bytes
 from monitor.tell.mqtt.outbox import LONGEST_WAIT_S, MOST_IN_FLIGHT, MOST_WAITING, Outbox, Reply
 from monitor.tell.mqtt.receipts import Receipts
 from monitor.tell.mqtt.reply_to import MOST_TOPIC_BYTES, reply_to
@@ -238,10 +240,25 @@ async def test_a_subscription_that_is_never_answered_is_said_and_the_events_go_o
 # ------------------------------------------------------------------ packets that break the rules
 @given(st.integers(0, 255), st.binary(max_size=60))
 def test_any_packet_has_an_identity_or_none(first_byte, packet):
-    message_id, qos = _identity(first_byte, packet)
+    message_id, qos = identity(first_byte, packet)
 
     assert 0 <= message_id <= 0xFFFF
     assert 0 <= qos <= 3
+
+
+@pytest.mark.parametrize("qos", [0, 1])
+@given(
+    pairs=st.lists(st.tuples(st.text(st.characters(codec="ascii")), st.text("ab")), max_size=40), topic=st.text()
+)
+def test_the_length_of_properties_is_read_as_the_library_writes_it(qos, pairs, topic):
+    properties = Properties(PacketTypes.PUBLISH)
+    for pair in pairs:
+        properties.UserProperty = pair
+    packed, name = properties.pack(), topic.encode()
+    length_bytes = 1 if len(packed) <= 128 else 2
+    packet = len(name).to_bytes(2) + name + (b"\0\7" if qos else b"") + packed + b"payload"
+
+    assert property_bytes(0x30 | qos << 1, packet) == len(packed) - length_bytes
 
 
 @pytest.mark.parametrize("qos", [0, 1])
@@ -251,6 +268,7 @@ def test_whatever_is_in_a_packet_reading_it_raises_nothing(version, qos, data):
     client = LenientClient(CallbackAPIVersion.VERSION2, "x", protocol=version, manual_ack=True)
     came: list[object] = []
     client.on_garbled = lambda message_id, qos: came.append(message_id)
+    client.has_properties = version == MQTTProtocolVersion.MQTTv5
     client.on_message = lambda _client, _data, message: came.append(message.payload)
     client._in_packet["command"] = 0x30 | qos << 1
     client._in_packet["packet"] = bytearray(data)

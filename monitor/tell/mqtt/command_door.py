@@ -94,9 +94,9 @@ class CommandDoor:
             receipt()
 
     def garbled(self, receipt: Receipt) -> None:
-        """A message came in that breaks the rules of MQTT itself; nobody can be answered."""
+        """A message came in that cannot even be taken apart; nobody can be answered."""
         self.received += 1
-        self._count_refusal("garbled", "a message on the command topic breaks the rules of MQTT")
+        self._count_refusal("garbled", "a message on the command topic cannot be read, or has too many properties")
         receipt()
 
     def close(self) -> None:

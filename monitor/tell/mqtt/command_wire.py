@@ -7,29 +7,26 @@ whoever sent it either has an answer or may ask again under the same command id.
 """
 
 import asyncio
-from collections.abc import Callable
 from typing import Any, Protocol
 
 from paho.mqtt.client import Client, MQTTMessage
-from paho.mqtt.enums import MQTTErrorCode
 from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
 from paho.mqtt.reasoncodes import ReasonCode
 from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from monitor.tell.mqtt.incoming import Incoming
+from monitor.tell.mqtt.lenient_client import LenientClient
 from monitor.tell.mqtt.outbox import Reply
 from monitor.tell.mqtt.receipts import Receipt, Receipts
 
 #: The broker hands over no larger packet (MQTT 5.0 §3.1.2.11.4). Twice the largest command, so that most that are
-#: too large are answered; and small enough that reading its properties never holds the loop for long.
+#: too large are answered.
 MOST_PACKET_BYTES = 8192
 
 #: The broker is asked to hold back what comes beyond so many unanswered commands (MQTT 5.0 §3.1.2.11.3). Nothing
 #: leans on it: mosquitto 2.0.11 keeps to it only until the first is answered.
 MOST_UNANSWERED = 20
-
-_PUBLISH_QOS = 0x06
 
 
 class Receiver(Protocol):
@@ -43,26 +40,6 @@ class Receiver(Protocol):
 
     def granted(self, message_id: int, code: int) -> None:
         """The broker answered a subscription, with a reason code of MQTT 5.0."""
-
-
-class LenientClient(Client):
-    """The library's client, which does not hang up on a message it cannot read.
-
-    Brokers pass on what the library refuses (U+FEFF in a property, for one), and it then ends the connection:
-    anyone who may publish a command could so silence the outlet, and for ever with a retained message. The library
-    offers no public way to intercept it; a test watches that this one still bites.
-    """
-
-    on_garbled: Callable[[int, int], None] | None = None
-
-    def _handle_publish(self) -> MQTTErrorCode:
-        try:
-            return super()._handle_publish()
-        except Exception:  # a packet from strangers may raise anything
-            if self.on_garbled is None:
-                raise
-            self.on_garbled(*_identity(self._in_packet["command"], bytes(self._in_packet["packet"])))
-            return MQTTErrorCode.MQTT_ERR_SUCCESS
 
 
 class CommandWire:
@@ -84,6 +61,7 @@ class CommandWire:
         client.on_message = self._on_message
         client.on_subscribe = self._on_subscribe
         client.on_garbled = self._on_garbled
+        client.has_properties = version == 5
 
     def subscribe(self, topic: str) -> int:
         """Ask for the messages of a topic at QoS 1; returns the message id, 0 where there is no connection."""
@@ -140,11 +118,3 @@ def connect_properties(version: int) -> Properties | None:
     properties.MaximumPacketSize = MOST_PACKET_BYTES
     properties.ReceiveMaximum = MOST_UNANSWERED
     return properties
-
-
-def _identity(first_byte: int, packet: bytes) -> tuple[int, int]:
-    """Message id and QoS of a PUBLISH packet (MQTT 5.0 §3.3); 0 and 0 where it is too short to have them."""
-    qos = (first_byte & _PUBLISH_QOS) >> 1
-    after_topic = 2 + int.from_bytes(packet[:2])
-    message_id = packet[after_topic : after_topic + 2]
-    return (int.from_bytes(message_id), qos) if qos and len(message_id) == 2 else (0, 0)

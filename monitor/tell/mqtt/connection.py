@@ -21,7 +21,8 @@ from paho.mqtt.reasoncodes import ReasonCode
 from monitor.errors import PlantError
 from monitor.tell.mqtt import faults
 from monitor.tell.mqtt.board import Message
-from monitor.tell.mqtt.command_wire import CommandWire, LenientClient, Receiver, connect_properties
+from monitor.tell.mqtt.command_wire import CommandWire, Receiver, connect_properties
+from monitor.tell.mqtt.lenient_client import LenientClient
 from monitor.tell.mqtt.tls import tls_context
 from monitor.tell.settings import MqttSettings
 
