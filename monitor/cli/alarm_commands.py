@@ -14,7 +14,7 @@ from typing import Any
 
 import click
 
-from monitor.cli.daemon_door import DaemonDoor, door_of, end_without_daemon
+from monitor.cli.daemon_door import DaemonDoor, door_of, end_without_daemon, quiet_door_of
 from monitor.errors import PlantError
 from monitor.tell.command_fields import UnfitError, length_s
 from monitor.words import Answer, Command, CommandKind, Door
@@ -47,8 +47,18 @@ def _length(_context: click.Context, _parameter: click.Parameter, value: str) ->
         raise click.BadParameter(str(unfit)) from None
 
 
+def _known_tags(context: click.Context, _parameter: click.Parameter, begun: str) -> list[str]:
+    """What a tag may go on to be; nothing where no daemon can be asked, because a shell shows no sentences."""
+    site = context.params.get("site")
+    try:
+        listed = [] if site is None else quiet_door_of(site).alarms("")
+    except PlantError:
+        return []
+    return sorted(tag for one in listed if (tag := str(one.get("tag"))).startswith(begun))
+
+
 _site = click.argument("site", type=click.Path(path_type=Path))
-_tags = click.argument("tags", metavar="TAG...", nargs=-1, required=True)
+_tags = click.argument("tags", metavar="TAG...", nargs=-1, required=True, shell_complete=_known_tags)
 _by = click.option("--by", metavar="NAME", default=_login_name, help="Who asks. Default: your login name.")
 _id = click.option(
     "--id",

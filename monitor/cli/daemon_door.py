@@ -77,7 +77,7 @@ class DaemonDoor:
 
     def _asked(self, method: str, path: str, body: bytes | None = None) -> bytes:
         connection = _UnixConnection(self._socket)
-        headers = {"Connection": "close"} | ({"Content-Type": "application/json"} if body else {})
+        headers = {"Content-Type": "application/json"} if body else {}
         try:
             connection.connect()
         except OSError as error:
@@ -126,24 +126,34 @@ def door_of(site: Path) -> DaemonDoor:
     return DaemonDoor(store_folder(site))
 
 
+def quiet_door_of(site: Path) -> DaemonDoor:
+    """The same for who must hear no sentence; PlantError where the file cannot be read."""
+    folder = _folder_in(site)
+    if folder is None:
+        raise PlantError(f"{site} names no store")
+    return DaemonDoor(folder)
+
+
 def store_folder(site: Path) -> Path:
     """The folder of the store that this site file names."""
+    folder = _folder_in(site)
+    if folder is not None:
+        return folder
+    from monitor.cli.site_file import load_or_exit  # noqa: PLC0415  twice the start for what is hardly ever needed
+
+    # Nothing short was found, so the long way says what is wrong with the file.
+    return load_or_exit(site).store.folder
+
+
+def _folder_in(site: Path) -> Path | None:
     try:
         found = document.read(site.read_bytes())
     except (OSError, ValueError):
-        return _folder_or_exit(site)
+        return None
     store = found.data.get("store", {})
     folder = store.get("folder", _DEFAULT_FOLDER) if isinstance(store, dict) else None
-    if not found.is_whole or not isinstance(folder, str) or not folder.strip():
-        return _folder_or_exit(site)
-    return site.parent / folder.strip()
-
-
-def _folder_or_exit(site: Path) -> Path:
-    """The same the long way, which says everything that is wrong with the file."""
-    from monitor.cli.site_file import load_or_exit  # noqa: PLC0415  twice the start for what is hardly ever needed
-
-    return load_or_exit(site).store.folder
+    is_fit = found.is_whole and isinstance(folder, str) and folder.strip()
+    return site.parent / folder.strip() if is_fit and isinstance(folder, str) else None
 
 
 def end_without_daemon(error: PlantError) -> NoReturn:

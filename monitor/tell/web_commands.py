@@ -58,7 +58,7 @@ class Reply:
     """What goes back over HTTP.
 
     Attributes:
-        headers: beside the content's; ``Connection: close`` where not all of the request was read.
+        headers: beside the content's.
     """
 
     status: int
@@ -82,9 +82,12 @@ def refusal(
     status: int | None = None,
     headers: Mapping[str, str] | None = None,
 ) -> Reply:
-    """The answer to a request whose command was not read."""
-    answer = Answer(command_id="", code=code, text=text, at_utc_s=now_utc_s)
-    return reply(answer, status, {"Connection": "close", **(headers or {})})
+    """The answer to a request whose command was not read.
+
+    It goes out at once, while the rest of the request may still be coming. The connection stays open for that
+    rest: whoever is cut off in the middle of sending never reads why.
+    """
+    return reply(Answer(command_id="", code=code, text=text, at_utc_s=now_utc_s), status, headers)
 
 
 class CommandDoor:
@@ -143,7 +146,7 @@ class CommandDoor:
                         return self._too_large()
         except TimeoutError:
             text = f"the command did not come whole within {BODY_LIMIT_S:g} s; send it again"
-            return refusal(AnswerCode.MALFORMED, text, self._utc_s(), 408)
+            return refusal(AnswerCode.MALFORMED, text, self._utc_s(), 408, {"Connection": "close"})
         return bytes(body)
 
     def _too_many(self) -> Reply:
