@@ -101,7 +101,7 @@ class Commander:
 
     def __init__(self, port: int, *topics: str, version: int = 5, name: str = "panel", **login) -> None:
         self.heard: list[Heard] = []
-        self._subscribed = 0
+        self.subscribed = 0
         protocol = paho.MQTTv5 if version == 5 else paho.MQTTv311
         self.client = paho.Client(paho.CallbackAPIVersion.VERSION2, name, protocol=protocol)
         self.client.reconnect_delay_set(1, 1)
@@ -114,7 +114,7 @@ class Commander:
         self.client.connect("127.0.0.1", port)
         self.client.loop_start()
         deadline = time.monotonic() + 5
-        while self._subscribed < len(self._topics):
+        while self.subscribed < len(self._topics):
             assert time.monotonic() < deadline, "the sender does not subscribe"
             time.sleep(0.01)
 
@@ -157,7 +157,7 @@ class Commander:
             client.subscribe(topic, qos=1)
 
     def _on_subscribe(self, *_: object) -> None:
-        self._subscribed += 1
+        self.subscribed += 1
 
     def _on_message(self, _client, _data, message) -> None:
         properties = message.properties

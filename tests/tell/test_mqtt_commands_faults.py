@@ -7,7 +7,7 @@ import time
 
 import pytest
 
-from monitor.tell.mqtt import command_door
+from monitor.tell.mqtt import backoff, command_door
 from monitor.tell.mqtt.command_wire import MOST_PACKET_BYTES
 from monitor.tell.mqtt.lenient_client import MOST_PROPERTY_BYTES
 from tests.peers.mosquitto import Mosquitto
@@ -109,8 +109,7 @@ async def test_a_broker_killed_while_a_command_is_carried_out_costs_neither_deed
             assert not outlet.figures().commands_subscribed
             broker.start()
             await taking(outlet)
-            await until(panel.client.is_connected, 10)
-            await asyncio.sleep(0.2)
+            await until(lambda: panel.subscribed == 2, 10)
             # Whoever heard nothing asks again under the same id.
             panel.send(sent)
             await until(lambda: panel.heard and panel.heard[-1].json["repeated"])
@@ -119,23 +118,25 @@ async def test_a_broker_killed_while_a_command_is_carried_out_costs_neither_deed
     assert set(panel.codes()) == {"done"}
 
 
-async def test_an_answer_given_while_the_broker_is_away_goes_out_when_it_is_back(broker):
+async def test_an_answer_given_while_the_broker_is_away_goes_out_when_it_is_back(broker, monkeypatch):
+    # Long enough for the sender to be back before us.
+    monkeypatch.setattr(backoff, "FIRST_S", 0.8)
+    monkeypatch.setattr(backoff, "LONGEST_S", 0.8)
     rulebook = Rulebook()
     rulebook.gate.clear()
     outlet = commanded_outlet(broker.port, rulebook)
-    with Commander(broker.port) as panel:
-        async with running(outlet):
+    async with running(outlet):
+        with Commander(broker.port) as panel:
             await taking(outlet)
-            panel.send(order("a1"))
+            panel.send(order("a1"), correlation=b"7")
             await until(lambda: rulebook.asked)
             broker.kill()
             await until(lambda: not outlet.figures().connected)
-            broker.start()
-            await taking(outlet)
-            await until(panel.client.is_connected, 10)
-            await asyncio.sleep(0.2)
             rulebook.gate.set()
+        broker.start()
+        with Commander(broker.port) as panel:
             await until(lambda: panel.codes() == ["done"])
+            assert panel.heard[0].correlation == b"7"
 
 
 @BOTH
