@@ -26,6 +26,8 @@ ANSWER_LIMIT_S = 20.0
 #: Where a command was one too many at once, it is sent again so often, and after so long.
 _TRIES = 60
 _PAUSE_S = 0.25
+#: Whoever presses Tab waits no longer, seconds.
+_PATIENCE_S = 1.0
 #: As in the site file's description.
 _DEFAULT_FOLDER = "./data"
 
@@ -35,10 +37,12 @@ class DaemonDoor:
 
     Args:
         folder: its store's.
+        limit_s: what has no answer after this has none.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, limit_s: float | None = None) -> None:
         self._folder = folder
+        self._limit_s = limit_s or ANSWER_LIMIT_S
         self._socket = folder / control_socket.NAME
 
     def send(self, command: Command) -> Answer:
@@ -76,7 +80,7 @@ class DaemonDoor:
             raise PlantError(f"{error}; {again}") if isinstance(error, _SilentError) else error from None
 
     def _asked(self, method: str, path: str, body: bytes | None = None) -> bytes:
-        connection = _UnixConnection(self._socket)
+        connection = _UnixConnection(self._socket, self._limit_s)
         headers = {"Content-Type": "application/json"} if body else {}
         try:
             connection.connect()
@@ -111,14 +115,15 @@ class _SilentError(PlantError):
 class _UnixConnection(http.client.HTTPConnection):
     """HTTP over a socket of the file system."""
 
-    def __init__(self, path: Path) -> None:
-        super().__init__("localhost", timeout=ANSWER_LIMIT_S)
+    def __init__(self, path: Path, limit_s: float) -> None:
+        super().__init__("localhost", timeout=limit_s)
         self._path = path
+        self._limit_s = limit_s
 
     def connect(self) -> None:
         """Reach the daemon."""
         if self.sock is None:
-            self.sock = control_socket.connect(self._path, ANSWER_LIMIT_S)
+            self.sock = control_socket.connect(self._path, self._limit_s)
 
 
 def door_of(site: Path) -> DaemonDoor:
@@ -131,7 +136,7 @@ def quiet_door_of(site: Path) -> DaemonDoor:
     folder = _folder_in(site)
     if folder is None:
         raise PlantError(f"{site} names no store")
-    return DaemonDoor(folder)
+    return DaemonDoor(folder, _PATIENCE_S)
 
 
 def store_folder(site: Path) -> Path:

@@ -15,9 +15,7 @@ from monitor.cli import alarm_commands, daemon_door
 from monitor.cli.daemon_door import store_folder
 from monitor.cli.main import main
 from monitor.site.load import load
-from monitor.site.problems import SiteFileError
 from monitor.tell import control_socket, web_commands
-from monitor.tell.settings import HttpSettings
 from monitor.words import AnswerCode, CommandKind, Door
 from tests.tell.served import ServedWeb
 
@@ -280,16 +278,9 @@ def test_a_site_file_that_is_broken_says_all_that_is_wrong(tmp_path):
     assert f"{path}:1:" in result.stderr
 
 
-@pytest.mark.parametrize(
-    "path", sorted(FILES.glob("*/*.yaml")), ids=lambda path: f"{path.parent.name}-{path.stem}"
-)
+@pytest.mark.parametrize("path", sorted(FILES.glob("[gr]*/*.yaml")), ids=lambda path: path.stem)
 def test_the_store_is_where_the_daemon_has_it(path):
-    try:
-        expected = load(path, os.environ).store.folder
-    except SiteFileError:
-        return  # no daemon runs on a wrong file
-
-    assert store_folder(path) == expected
+    assert store_folder(path) == load(path, os.environ).store.folder
 
 
 def test_what_is_active_latched_and_held_back_is_listed(site, daemon):
@@ -302,10 +293,8 @@ def test_what_is_active_latched_and_held_back_is_listed(site, daemon):
         "waiting for a person (1)",
         "  low  PDAL-101  DC-101  no value (below 1)  latched since 2026-03-01 08:12:03 UTC",
         "held back (2)",
-        "  high  PDAH-102           DC-102             7.42 inH2O (above 7)  "
-        "shelved by anna until 2026-03-01 09:12:03 UTC: bag change; its condition is there",
-        "  low   mill-gateway-LOST  link mill-gateway                        "
-        "out of service by ben since 2026-03-01 07:00:00 UTC: gateway sent in for repair",
+        f"  high  PDAH-102           DC-102             7.42 inH2O (above 7)  {HELD[0]['text']}",
+        f"  low   mill-gateway-LOST  link mill-gateway                        {HELD[1]['text']}",
     ]
 
 
