@@ -1,6 +1,7 @@
 """``cakewatch figures``: how the alarm system did over a period, from its journal."""
 
 import json
+import math
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
@@ -124,9 +125,11 @@ def _measured(store: StoreSettings, period: Span, operators: int) -> AlarmFigure
 
 
 def _alive_until(reader: JournalReader, store: StoreSettings, end_utc_s: float) -> float | None:
-    """Up to when a daemon that told no end has left traces; None where they reach the end, or nobody knows."""
-    trace_utc_s = reader.last_trace(end_utc_s)
-    if trace_utc_s is None:
+    """Up to when a daemon that told no end has left traces; None where they reach the end, or none can be read."""
+    if not reader.has_history:
         return None
+    trace_utc_s = reader.last_trace(math.inf)
+    if trace_utc_s is None:
+        return 0.0  # until its last event, then
     reaches = trace_utc_s + store.history_step_s + store.flush_s + _BATCH_PATIENCE_S >= end_utc_s
     return None if reaches else trace_utc_s + store.history_step_s

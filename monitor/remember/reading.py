@@ -60,6 +60,11 @@ class JournalReader:
                 return
             seq = page[-1].seq
 
+    @property
+    def has_history(self) -> bool:
+        """Whether the history can be read, so that traces are known."""
+        return self._history is not None
+
     def last_trace(self, before_utc_s: float) -> float | None:
         """When a reading was last recorded before a moment, Unix seconds to one history step; None: not known."""
         if self._history is None:

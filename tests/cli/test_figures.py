@@ -5,6 +5,7 @@ import json
 import subprocess
 import sys
 import time
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from click.testing import CliRunner
@@ -103,6 +104,33 @@ def test_a_daemon_that_died_is_not_taken_to_watch_still(site):
     fill(site, story.events, [T0 + shift_s + 6 * HOUR_S])
     shown = json.loads(ask(site, "--last", "2d", "--json").stdout)
     assert shown["watched_s"] == pytest.approx(6 * HOUR_S, abs=60)
+
+
+def test_a_daemon_that_recorded_nothing_watched_until_its_last_event(site):
+    story = Story()
+    shift_s = lately(48)
+    story.started(shift_s)
+    story.pulse(shift_s + HOUR_S, length_s=60.0)
+    fill(site, story.events)
+    assert json.loads(ask(site, "--last", "3d", "--json").stdout)["watched_s"] == pytest.approx(HOUR_S + 60)
+
+
+def test_without_a_history_a_daemon_that_told_no_end_is_taken_to_watch(site):
+    story = Story()
+    story.started(lately(3))
+    fill(site, story.events)
+    (site.parent / "store" / "history.db").unlink()
+    assert json.loads(ask(site, "--last", "2h", "--json").stdout)["watched_s"] == pytest.approx(2 * HOUR_S)
+
+
+def test_a_history_that_goes_on_after_the_period_proves_that_it_was_watched(site):
+    story = Story()
+    shift_s = lately(200 * 24)
+    story.started(shift_s)
+    fill(site, story.events, [time.time() - 5])  # older rows are long gone
+    until = (datetime.fromtimestamp(T0 + shift_s, UTC) + timedelta(days=20)).isoformat()
+    shown = json.loads(ask(site, "--last", "7d", "--until", until, "--json").stdout)
+    assert shown["watched_s"] == pytest.approx(7 * DAY_S)
 
 
 def test_a_daemon_whose_history_reaches_now_watches(site):
