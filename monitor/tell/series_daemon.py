@@ -197,6 +197,19 @@ FAMILIES: tuple[_Draw, ...] = (
     _mqtt(
         "cakewatch_mqtt_session_takeovers", _COUNTER, "Thrown out by our own client id.", lambda m: m.taken_over
     ),
+    _mqtt(
+        "cakewatch_mqtt_received_commands",
+        _COUNTER,
+        "Messages on the command topic.",
+        lambda m: m.commands_received,
+    ),
+    _mqtt("cakewatch_mqtt_refused_commands", _COUNTER, "Those that were not done.", lambda m: m.commands_refused),
+    _mqtt(
+        "cakewatch_mqtt_commands_subscribed",
+        _GAUGE,
+        "Whether the broker lets commands come to us (1).",
+        lambda m: int(m.commands_subscribed),
+    ),
     _mqtt("cakewatch_mqtt_in_flight_events", _GAUGE, "Events offered, not confirmed.", lambda m: m.in_flight),
     _mqtt(
         "cakewatch_mqtt_oldest_unconfirmed_age_seconds",
