@@ -63,10 +63,10 @@ class WebServer:
         self._control = None if control is None else ControlSocket(control, control_mode)
         self._renderer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="metrics")
         self._running: list[tuple[_Server, asyncio.Task[None]]] = []
-        self.address: tuple[str, int] = ("", 0) if settings is None else (settings.host, settings.port)
+        self.address: tuple[str, int] | None = None if settings is None else (settings.host, settings.port)
 
     async def start(self) -> None:
-        """Listen; sets ``address`` to what was really bound.
+        """Listen; sets ``address`` to what was really bound (None for the control socket alone).
 
         Raises:
             PlantError: the address or the control socket cannot be had; then nothing is left listening.
@@ -83,10 +83,9 @@ class WebServer:
         if control is not None:
             await self._serve(control, None)
         if listener is not None and self._settings is not None:
-            self.address = listener.getsockname()[:2]
-            access = Access(self._settings.tokens, (self._settings.host, self.address[0]))
-            await self._serve(listener, access)
-            log.info("web listening on=http://%s:%d", *self.address)
+            host, port = self.address = listener.getsockname()[:2]
+            await self._serve(listener, Access(self._settings.tokens, (self._settings.host, host)))
+            log.info("web listening on=http://%s:%d", host, port)
 
     async def stop(self) -> None:
         """Close, whoever is still connected; within a second."""

@@ -92,7 +92,7 @@ class ServedWeb:
 
     def connect(self) -> socket.socket:
         """A bare connection, to the TCP address if there is one."""
-        if self.server.address[1]:
+        if self.server.address is not None:
             return socket.create_connection(self.server.address, timeout=LIMIT_S)
         return control_socket.connect(self.control, LIMIT_S)
 
@@ -100,7 +100,7 @@ class ServedWeb:
         self, method: str, path: str, body: bytes | None = None, headers: Mapping[str, str | None] | None = None
     ) -> tuple[int, Mapping[str, str], bytes]:
         """Status, headers and body; a header of None is left out."""
-        connection = http.client.HTTPConnection("127.0.0.1", self.server.address[1])
+        connection = http.client.HTTPConnection("127.0.0.1", (self.server.address or ("", 80))[1])
         connection.sock = self.connect()
         given = {"Content-Type": "application/json"} | dict(headers or {})
         connection.putrequest(method, path, skip_host="Host" in given)
