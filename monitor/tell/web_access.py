@@ -2,8 +2,9 @@
 
 On the machine itself and without a secret: only what no page in a browser can send. Such a page is kept out by its
 ``Origin``, by a ``Content-Type`` that it may not use without asking first, and, where its name was made to point
-here (DNS rebinding), by the ``Host`` it believes to talk to. Whatever came through a proxy may come from anywhere.
-From elsewhere: with a person's secret alone.
+here (DNS rebinding), by the ``Host`` it believes to talk to. Whatever came through a proxy may come from anywhere;
+one on this machine that adds no header of its own cannot be told from the machine itself, and where such a one
+stands, the site file must say ``machine: none``. From elsewhere: with a person's secret alone.
 """
 
 import hashlib
