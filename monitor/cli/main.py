@@ -56,5 +56,6 @@ class _Group(click.Group):
 def main() -> None:
     """Watch the pressure drop across pulse-jet dust collector filters, and say when something is wrong.
 
-    It only watches: it writes to no device, and it is no safety system.
+    It only watches: it writes to no device but an annunciator that the site file names, and it is no safety
+    system.
     """
