@@ -131,6 +131,8 @@ class Daemon:
         await self.telling.start(self.plan)
         self._journal_system("started", f"cakewatch {__version__} started watching {self.plan.name}")
         self._say_store_troubles()
+        if trouble := await self.telling.open_control(self.plan.store.folder):
+            self._journal_system("control_not_open", trouble)
         self._end_strangers()
         self.store.snapshots = {}  # all taken over by now; for a thousand collectors they are megabytes
         _settle_memory()

@@ -6,7 +6,7 @@ Alarm states and events go out only once the journal has the events that led to 
 
 import contextlib
 import logging
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -68,16 +68,31 @@ class Telling:
         self._offering: Offering | None = None
         self._mqtt_follows: tuple[MqttSettings | None, SiteHeading] | None = None
         self._web: WebServer | None = None
-        self._web_follows: tuple[HttpSettings | None, Path] | None = None
+        self._control: WebServer | None = None
+        self._http_settings: HttpSettings | None = None
         self._freshness = Freshness()
         self._watched: dict[str, Watch] = {}
 
     async def start(self, plan: SitePlan) -> None:
         """Open the outlets; PlantError where the HTTP address cannot be had."""
         self._heading = SiteHeading(plan.name, plan.inch_of_water, plan.pa_per_inh2o)
-        await self._follow_http(plan.http, plan.store.folder)
+        await self._follow_http(plan.http)
         await self._follow_mqtt(plan.mqtt)
         self._tell_everything()
+
+    async def open_control(self, folder: Path) -> str:
+        """Open the way in for the command line, in the store's folder.
+
+        Returns:
+            A sentence where it cannot be had: watching matters more, so the daemon goes on without it.
+        """
+        control = self._web_server(None, folder / control_socket.NAME)
+        try:
+            await control.start()
+        except PlantError as error:
+            return str(error)
+        self._control = control
+        return ""
 
     async def follow(self, plan: SitePlan) -> str:
         """Tell what this plan wants told, where it wants it told; unchanged outlets stay as they are.
@@ -87,14 +102,13 @@ class Telling:
         """
         self._heading = SiteHeading(plan.name, plan.inch_of_water, plan.pa_per_inh2o)
         trouble = ""
-        before = self._web_follows
+        before = self._http_settings
         try:
-            await self._follow_http(plan.http, plan.store.folder)
+            await self._follow_http(plan.http)
         except PlantError as error:
             trouble = str(error)
-            if before is not None:
-                with contextlib.suppress(PlantError):
-                    await self._follow_http(*before)
+            with contextlib.suppress(PlantError):
+                await self._follow_http(before)
         await self._follow_mqtt(plan.mqtt)
         self._freshness.keep(plan.collectors)
         self._tell_everything()
@@ -108,8 +122,9 @@ class Telling:
     async def stop(self) -> None:
         """Close the outlets; what is not confirmed by now is told after the next start."""
         await self._tasks.end("mqtt", within_s=1.0)
-        if self._web is not None:
-            await self._web.stop()
+        for server in (self._web, self._control):
+            if server is not None:
+                await server.stop()
 
     def changed(self, names: Iterable[str]) -> None:
         """These collectors have something new."""
@@ -156,24 +171,29 @@ class Telling:
         """Whether everything that must move is moving."""
         return judge_health(self._figures.links(), self._figures.judge(), self._store.figures(), self._clock.now())
 
-    async def _follow_http(self, settings: HttpSettings | None, folder: Path) -> None:
-        if (settings, folder) == self._web_follows:
+    async def _follow_http(self, settings: HttpSettings | None) -> None:
+        if settings == self._http_settings:
             return
         if self._web is not None:
             await self._web.stop()
             self._web = None
-        self._web_follows = None
-        web = WebServer(
+        self._http_settings = None
+        if settings is not None:
+            web = self._web_server(settings, None)
+            await web.start()
+            self._web = web
+        self._http_settings = settings
+
+    def _web_server(self, settings: HttpSettings | None, control: Path | None) -> WebServer:
+        return WebServer(
             settings,
             metrics=self._metrics,
             health=self.health,
             alarms=self._alarms,
             submit=self._submit,
-            control=folder / control_socket.NAME,
+            control=control,
             clock=self._clock,
         )
-        await web.start()
-        self._web, self._web_follows = web, (settings, folder)
 
     async def _follow_mqtt(self, settings: MqttSettings | None) -> None:
         # Every message bears the site's name and its inch, so another heading is another outlet.
@@ -208,11 +228,12 @@ class Telling:
         if self._offering is not None:
             self._offering.alarms(name)
 
-    def _alarms(self) -> list[payloads_alarms.Payload]:
+    def _alarms(self) -> Iterator[payloads_alarms.Payload]:
+        """This moment, held still; the list is made in another thread, when it is gone through."""
         links = {name: one.alarm for name, one in self._core.told_links().items()}
-        return payloads_alarms.alarm_list(
-            self._heading, self._core.plan, self._core.told(), links, self._clock.now()
-        )
+        told = dict(self._core.told())
+        now = self._clock.now()
+        return _one_by_one(partial(payloads_alarms.alarm_list, self._heading, self._core.plan, told, links, now))
 
     def _store_figures(self) -> StoreFigures:
         figures = self._store.figures()
@@ -236,3 +257,7 @@ class Telling:
             link_alarms={name: one.alarm for name, one in self._core.told_links().items()},
         )
         return partial(render, view)
+
+
+def _one_by_one(make: Callable[[], Iterable[payloads_alarms.Payload]]) -> Iterator[payloads_alarms.Payload]:
+    yield from make()

@@ -13,8 +13,9 @@ from monitor.remember.settings import StoreSettings
 from monitor.remember.store import Store
 from monitor.site.plan import SitePlan
 from monitor.tell.mqtt.outlet import OUTLET
-from monitor.tell.settings import MqttSettings
+from monitor.tell.settings import HttpSettings, MqttSettings
 from monitor.tell.topics import Topics
+from tests.peers.mosquitto import free_port
 from tests.scan.plans import plan
 
 pytestmark = pytest.mark.anyio
@@ -97,3 +98,35 @@ async def test_a_site_renamed_by_a_reload_is_told_under_its_new_name(tmp_path, m
         await running
 
     assert Outlet.made == ("Alder Mill", "Birch Mill")
+
+
+async def test_without_a_control_socket_it_watches_all_the_same_and_says_so(tmp_path):
+    (tmp_path / "control.sock").mkdir()
+    daemon = Daemon(site(tmp_path), opened(tmp_path), Clock())
+    async with asyncio.timeout(LIMIT_S):
+        running = asyncio.create_task(daemon.run())
+        await asyncio.sleep(0.2)
+        assert not running.done()
+        daemon.stop()
+        await running
+
+    again = opened(tmp_path)
+    told = {event.happened: event.text for event in await again.last_events(5)}
+    await again.close()
+    assert "control.sock" in told["control_not_open"]
+    assert "stopped" in told
+
+
+async def test_a_reload_of_the_http_address_leaves_the_command_line_its_way_in(tmp_path):
+    first = site(tmp_path)
+    daemon = Daemon(first, opened(tmp_path), Clock())
+    async with asyncio.timeout(LIMIT_S):
+        running = asyncio.create_task(daemon.run())
+        await asyncio.sleep(0.2)
+        before = (tmp_path / "control.sock").stat().st_ino
+        await daemon.reload(replace(first, http=HttpSettings(port=free_port())))
+        assert (tmp_path / "control.sock").stat().st_ino == before
+        daemon.stop()
+        await running
+
+    assert not (tmp_path / "control.sock").exists()
