@@ -104,12 +104,13 @@ def pause(window: Window) -> Window:
 
 def _close(window: Window, bucket: Bucket, value: float, now_s: float, length_s: float) -> Window:
     edge_s = bucket.until_s - length_s + 1e-6
-    closed = tuple(one for one in (*window.closed, bucket) if one.until_s > edge_s)
+    closed = tuple([one for one in (*window.closed, bucket) if one.until_s > edge_s])
+    lows, integrals, lengths, _ = zip(*closed, strict=True)
     return Window(
         closed=closed,
-        closed_lowest=min(one.lowest for one in closed),
-        closed_integral=math.fsum(one.integral for one in closed),
-        closed_s=math.fsum(one.length_s for one in closed),
+        closed_lowest=min(lows),
+        closed_integral=math.fsum(integrals),
+        closed_s=math.fsum(lengths),
         open=Bucket(lowest=value, until_s=bucket.until_s),
         last_s=now_s,
         last=value,

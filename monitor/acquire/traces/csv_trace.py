@@ -40,13 +40,15 @@ def open_csv(path: Path, known: KnownPoints, zone: tzinfo | None = None) -> Trac
         moments = _moments(file, example, zone)
         reading = _Reading(file, len(file.headings), found, readers, moments, Complaints())
         first = reading.chunk(2, file.probe, float("-inf"), Complaints())
+        if not first.utc_s:
+            raise TraceError(f"{file.name}: none of its first {len(file.probe)} rows can be read.")
         columns = tuple(_with_step(column, first) for column in found.columns.values())
     except BaseException:
         file.close()
         raise
     return Trace(
         name=file.name,
-        begins_utc_s=first.utc_s[0] if first.utc_s else _nothing(file),
+        begins_utc_s=first.utc_s[0],
         columns=columns,
         # Made anew: a reader of local times remembers the last of them.
         chunks=replace(reading, moments=_moments(file, example, zone)).chunks(),
@@ -61,10 +63,6 @@ def _first_time(file: CsvFile, column: int) -> str:
     for row in file.probe:
         if len(row) > column and row[column].strip():
             return row[column]
-    return _nothing(file)
-
-
-def _nothing(file: CsvFile) -> "float | str":
     raise TraceError(f"{file.name}: there is no row with a time under its heading.")
 
 

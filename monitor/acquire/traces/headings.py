@@ -14,7 +14,9 @@ from monitor.condition import units
 from monitor.words import UNIT_OF_ROLE, PointId, Role
 
 _TIME_NAMES = frozenset(
-    "time,timestamp,time stamp,datetime,date time,date/time,date,utc,utc time,time utc,at,when,t,ts,unix,epoch".split(",")
+    "time,timestamp,time stamp,datetime,date time,date/time,date,utc,utc time,time utc,at,when,t,ts,unix,epoch".split(
+        ","
+    )
 )
 _WITH_UNIT = re.compile(r"^(?P<name>.*?)\s*[(\[]\s*(?P<unit>[^()\[\]]*?)\s*[)\]]$")
 
@@ -123,7 +125,7 @@ def _taken(file: str, heading: str, point: PointId, unit: str, known: KnownPoint
         factor = units.factor(unit or inside, inside, known.pa_per_inh2o)
     except ValueError as error:
         raise TraceError(
-            f"{file}: column {heading!r}: {error}. Say it with --map \"{heading}={known.tags[point]}:{inside}\"."
+            f'{file}: column {heading!r}: {error}. Say it with --map "{heading}={known.tags[point]}:{inside}".'
         ) from None
     shown = units.canonical(unit) if unit else inside
     return Column(heading=heading, point=point, unit=shown, is_unit_stated=bool(unit)), Reader(factor=factor)

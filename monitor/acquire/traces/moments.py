@@ -95,7 +95,9 @@ def _unix(example: str, number: float) -> Moments:
     def read(cells: Sequence[str]) -> list[float]:
         seconds = [float(cell) * factor for cell in cells] if factor != 1.0 else list(map(float, cells))
         # NaN and infinities compare false, and so do times of another size.
-        if seconds and not (min(seconds) >= _SMALLEST_S and max(seconds) < _SMALLEST_MS and isfinite(sum(seconds))):
+        if seconds and not (
+            min(seconds) >= _SMALLEST_S and max(seconds) < _SMALLEST_MS and isfinite(sum(seconds))
+        ):
             raise ValueError("not all of them are Unix times of one size")
         return seconds
 
