@@ -18,6 +18,7 @@ Event = dict[str, Any]
 
 #: States in which the process is back to normal; only from these may a timer clear (ISA-18.2).
 WAITING = {"returned_unacknowledged", "latched_unacknowledged", "latched_acknowledged"}
+HELD = {"shelved", "suppressed_by_design", "out_of_service"}
 _COMPARED = (
     "kind",
     "happened",
@@ -90,17 +91,19 @@ class Ledger:
     def check_chains(self) -> None:
         """The states of each alarm follow one another without a gap, and no timer ends an active one."""
         state: dict[str, str] = {}
-        occurrence: dict[str, str] = {}
+        occurrence: dict[str, str | None] = {}
         for one in sorted(self.journal, key=lambda event: event["seq"]):
             if one["kind"] != "alarm":
                 continue
             tag = one["tag"]
             assert one["state_before"] == state.get(tag, "normal"), f"{one} after {state.get(tag)}"
             if one["cause"] == "timer":
-                assert one["state_before"] in WAITING, f"a timer ended an active alarm: {one}"
-            if one["state_before"] == "normal":
-                occurrence[tag] = one["occurrence"]
-            assert one["occurrence"] == occurrence[tag], f"another occurrence: {one}"
+                assert one["state_before"] in {*WAITING, "shelved"}, f"a timer ended an active alarm: {one}"
+            before, now = occurrence.get(tag), one.get("occurrence")
+            if before is not None and now is None:
+                assert one["state_before"] in HELD, f"an occurrence ended in sight without a word: {one}"
+            assert before in (None, now) or now is None, f"another occurrence: {one}"
+            occurrence[tag] = None if one["state"] == "normal" else now
             state[tag] = one["state"]
 
     def states(self) -> dict[str, str]:
