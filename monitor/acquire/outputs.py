@@ -117,10 +117,11 @@ class Outputs:
     def follow(self, plan: LinkPlan) -> None:
         """Go by another plan: what changed there, or is new, waits until somebody says what it shall show."""
         self._plan = plan
-        before, self._entries = self._entries, {}
+        entries = {}
         for output in plan.outputs:
-            known = before.get(output.name)
-            self._entries[output.name] = known if known and known.output == output else _Entry(output)
+            known = self._entries.get(output.name)
+            entries[output.name] = known if known and known.output == output else _Entry(output)
+        self._entries = entries  # whole at once: the figures are drawn from another thread
         self._sides = {output.unit_id: self._side(output.unit_id) for output in plan.outputs}
 
     def want(self, values: Mapping[str, int]) -> bool:

@@ -376,7 +376,7 @@ async def test_a_silent_annunciator_costs_a_scan_one_timeout_at_most_and_no_read
             figures = desk.worker.figures()
 
     at = [read.at.mono_s for read in desk.of(2)]
-    assert max(later - earlier for earlier, later in itertools.pairwise(at)) < 0.1 + 0.15 + 0.1
+    assert max(later - earlier for earlier, later in itertools.pairwise(at)) < 0.1 + 0.15 + 0.2
     assert all(right(read) for read in desk.reads)
     assert desk.changes == [True]
     assert figures.write_failures == figures.writes >= 2
@@ -405,10 +405,10 @@ async def test_a_peer_that_hangs_up_at_every_write_and_is_not_read_is_a_link_tha
         desk.worker.set_outputs({"horn": 1})
         await until(lambda: desk.changes == [False])
         await asyncio.sleep(0.5)
-        assert device.accepted < 6
+        assert device.accepted <= 3  # each a failed one, with a growing wait behind it
         device.accept_and_close = False
         await until(lambda: device.written == {AT_HORN: ON})
-        assert desk.changes == [False, True]
+        await until(lambda: desk.changes == [False, True])
 
 
 @pytest.mark.parametrize("seed", range(2))
@@ -438,6 +438,23 @@ async def test_writes_among_late_answers_never_yield_a_wrong_value(seed, monkeyp
     assert Reason.NO_ANSWER in figures.failures
     assert figures.write_failures > 3
     assert written == {AT_HORN: ON, AT_BEACON: ON, AT_HEARTBEAT: 59}
+
+
+@in_loop
+async def test_a_late_refusal_of_a_write_on_rtu_costs_no_reading():
+    """It comes while the unit is read: 0.15 s after a write that was given up after 0.1 s."""
+    late = {AT_HORN: Fault(Kind.LATE, seconds=0.15)}
+    async with (
+        device_for(RTU, shared_line=True, blocks=late, refuses={(9, HORN.address)}) as device,
+        running(plan_with(device, source(9), protocol=RTU)) as desk,
+    ):
+        await desk.until(lambda desk: len(desk.scans) >= 2)
+        desk.worker.set_outputs({"horn": 1})
+        await until(lambda: desk.worker.figures().write_failures >= 2)
+        await desk.fresh(good)
+
+    assert all(right(read) for read in desk.reads)
+    assert not desk.worker.figures().failures
 
 
 @in_loop
@@ -493,6 +510,26 @@ async def test_a_plan_that_leads_elsewhere_writes_there_alone():
         await until(lambda: len(there.written) == 2)
 
     assert len(here.writes) == 1
+
+
+@in_loop
+async def test_a_plan_that_comes_amid_the_writing_ends_it_at_once():
+    """Its outputs are the same, but they are another device's now."""
+    async with (
+        device_for(TCP) as here,
+        device_for(TCP) as there,
+        running(plan_with(here, source(1), timeout_s=1.0)) as desk,
+    ):
+        await desk.until(lambda desk: len(desk.scans) >= 2)
+        here.fault = Fault(Kind.LATE, seconds=0.1)
+        desk.worker.set_outputs({"horn": 1, "beacon": 1, "heartbeat": 1})
+        await until(lambda: here.writes)
+        desk.worker.replan(plan_with(there, source(1)))
+        desk.worker.set_outputs({"horn": 0, "beacon": 0, "heartbeat": 2})
+        await until(lambda: len(there.written) == 3)
+
+    assert len(here.writes) == 1
+    assert there.written == {AT_HORN: OFF, AT_BEACON: OFF, AT_HEARTBEAT: 2}
 
 
 @in_loop
