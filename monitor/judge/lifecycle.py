@@ -128,8 +128,11 @@ def _look(settings: AlarmSettings, alarm: Alarm, seen: Presence, now_s: float) -
     # A delay is owed while the condition and what stands of it disagree.
     owed = present != alarm.stands
     easing = None
-    if settings.counts_back and not present and alarm.delay is not None and alarm.present:
-        easing = Timer(alarm.delay.stopped(now_s).counted_s, now_s)
+    if settings.counts_back and not present:
+        if alarm.present and alarm.delay is not None:
+            easing = Timer(alarm.delay.stopped(now_s).counted_s, now_s)
+        elif not alarm.present and alarm.easing is not None:
+            easing = alarm.easing.started(now_s)
     return replace(
         _seeing_again(alarm, now_s),
         present=present,
@@ -147,9 +150,10 @@ def _seeing_again(alarm: Alarm, now_s: float) -> Alarm:
 
 def _eased(easing: Timer | None, now_s: float) -> Timer | None:
     """What is left of an on-delay that was counted back since its condition went."""
-    if easing is None or easing.since_s is None:
+    if easing is None:
         return None
-    return Timer(max(0.0, easing.counted_s - (now_s - easing.since_s)), None)
+    passed_s = 0.0 if easing.since_s is None else now_s - easing.since_s
+    return Timer(max(0.0, easing.counted_s - passed_s), None)
 
 
 def _stand_still(alarm: Alarm, now_s: float) -> Alarm:
@@ -159,6 +163,7 @@ def _stand_still(alarm: Alarm, now_s: float) -> Alarm:
         alarm,
         blind=True,
         delay=None if alarm.delay is None else alarm.delay.stopped(now_s),
+        easing=_eased(alarm.easing, now_s),
         returned=None if alarm.returned is None else alarm.returned.stopped(now_s),
     )
 
@@ -182,7 +187,7 @@ def _put(alarm: Alarm, what: Hold | None, now_s: float) -> Alarm:
         return held
     # What the condition did while it meant nothing counts for nothing: its delay begins now.
     owed = alarm.present != held.stands
-    return replace(held, delay=Timer(0.0, None if alarm.blind else now_s) if owed else None)
+    return replace(held, delay=Timer(0.0, None if alarm.blind else now_s) if owed else None, easing=None)
 
 
 def _resumed(
