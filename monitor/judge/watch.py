@@ -19,12 +19,16 @@ from monitor.judge.settings import AlarmSettings, Band
 from monitor.judge.table import Trigger
 from monitor.words import AlarmState, Hold, HoldReason, Instant
 
+#: A band of which nothing is remembered; one object serves for all.
+UNSEEN = Alarm(blind=True)
+
 Looked = tuple[Watch, tuple[Transition, ...]]
 
 
 def begin(bands: Bands, alarms: Mapping[str, Alarm]) -> Watch:
     """Begin, or go on with remembered alarms; tags without a memory begin normal, others are dropped."""
-    own = {band.alarm.tag: alarms.get(band.alarm.tag, Alarm()) for band in bands.bands}
+    # Nothing has been seen of a band yet; a signal, on the other hand, is good until it is known to be bad.
+    own = {band.alarm.tag: alarms.get(band.alarm.tag, UNSEEN) for band in bands.bands}
     own[bands.bad_signal.tag] = alarms.get(bands.bad_signal.tag, Alarm())
     held = {
         tag: alarm.hold
