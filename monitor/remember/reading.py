@@ -77,6 +77,20 @@ class JournalReader:
         return None if found is None else float(found)
 
 
+def open_to_look(path: Path) -> sqlite3.Connection:
+    """Open one file of a store from outside, to read it.
+
+    Raises:
+        StoreError: it is not there or cannot be read: a sentence with the way out.
+    """
+    return _open(path)
+
+
+def in_words(error: sqlite3.Error, path: Path) -> str:
+    """Why a file that was open cannot be read any more, and the way out."""
+    return _sentence(error, path)
+
+
 def _open(path: Path) -> sqlite3.Connection:
     try:
         if not path.exists():

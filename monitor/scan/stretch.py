@@ -114,7 +114,7 @@ def quiet_until_s(plan: CollectorPlan, state: CollectorState) -> float:
 
 
 def _is_plain(plan: CollectorPlan, state: CollectorState) -> bool:
-    """Whether a stretch may begin at all: good sight of the DP, and windows that are simply filled, or simply not."""
+    """Whether a stretch may begin at all: good sight of the DP, and windows that are filled or paused."""
     if state.looked_s is None or state.readings[Role.DP].quality is not Quality.GOOD or not state.watch.ranges:
         return False
     if plan.suppression and context.follow(state.context, state.readings) is not state.context:

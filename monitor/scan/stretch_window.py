@@ -79,7 +79,7 @@ def follow(
 def _calm_piece(
     one: Range | None, which: int, piece: _Piece, at_s: Sequence[float], damped: Sequence[float]
 ) -> int:
-    """The first sample of the piece (or the one that closes it) that may bring something; else as good as never."""
+    """The first sample of the piece (or the one that closes it) that may bring something; else all."""
     if one is None:
         return len(damped)
     if piece.first < piece.end and not _holds_through(one, piece, at_s, damped):

@@ -9,8 +9,9 @@ from monitor.words import Failure, Reason
 
 #: What historians write where a reading was bad (common practice, no source); case does not matter.
 BAD_WORDS = frozenset(
-    "bad,nan,inf,-inf,error,fault,failed,invalid,bad input,comm fail,comm error,i/o timeout,#n/a,#value!,#num!".split(
-        ","
+    (
+        *("bad", "nan", "inf", "-inf", "error", "fault", "failed", "invalid", "bad input", "comm fail"),
+        *("comm error", "i/o timeout", "#n/a", "#value!", "#num!"),
     )
 )
 #: What stands where there is no reading.

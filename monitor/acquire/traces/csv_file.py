@@ -90,7 +90,7 @@ def _open(path: Path) -> tuple[int, BinaryIO, TextIO]:
         raise TraceError(f"{path} cannot be read ({error.strerror}).") from error
     packed = raw.read(2) == b"\x1f\x8b"
     raw.seek(0)
-    plain: BinaryIO = gzip.open(raw) if packed else raw  # type: ignore[assignment]  # a GzipFile reads as any file
+    plain: BinaryIO = gzip.GzipFile(fileobj=raw) if packed else raw  # type: ignore[assignment]  # read as any file
     try:
         mark = plain.read(3)
         plain.seek(0)

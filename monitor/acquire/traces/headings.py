@@ -1,7 +1,8 @@
 """Headings: which column of a recording is which point of the site, and in which unit.
 
 A column is found by the point's tag (``PDT-101``), by collector and role (``DC-101.dp``), or by what the command
-line says of it (``--map "Bag dP=PDT-101:kPa"``). The unit may stand in the heading: ``PDT-101 (inH2O)``, ``[kPa]``.
+line says of it (``--map "Bag dP=PDT-101:kPa"``). The unit may stand in the heading: ``PDT-101 (inH2O)`` or with
+square brackets.
 """
 
 import re
@@ -14,8 +15,9 @@ from monitor.condition import units
 from monitor.words import UNIT_OF_ROLE, PointId, Role
 
 _TIME_NAMES = frozenset(
-    "time,timestamp,time stamp,datetime,date time,date/time,date,utc,utc time,time utc,at,when,t,ts,unix,epoch".split(
-        ","
+    (
+        *("time", "timestamp", "time stamp", "datetime", "date time", "date/time", "date", "utc", "utc time"),
+        *("time utc", "at", "when", "t", "ts", "unix", "epoch"),
     )
 )
 _WITH_UNIT = re.compile(r"^(?P<name>.*?)\s*[(\[]\s*(?P<unit>[^()\[\]]*?)\s*[)\]]$")
@@ -95,8 +97,8 @@ def _time_column(file: str, headings: Sequence[str]) -> int:
         if name in _TIME_NAMES:
             return index
     raise TraceError(
-        f"{file}: no column is headed time or timestamp: the first line must name the columns, one of them the time "
-        f"(found: {_listed(headings)})."
+        f"{file}: no column is headed time or timestamp: the first line must name the columns, one of them the "
+        f"time (found: {_listed(headings)})."
     )
 
 
@@ -152,8 +154,8 @@ def _nothing_found(file: str, headings: Sequence[str], known: KnownPoints) -> st
     dp = next((tag for point, tag in known.tags.items() if point.role is Role.DP), "PDT-101")
     example = headings[0].strip() if headings else "DP"
     return (
-        f"{file}: no column is headed by a point of the site file. Its columns are {_listed(headings)}; the site's "
-        f'points are {_listed(list(known.tags.values()))}. Say which is which: --map "{example}={dp}:inH2O".'
+        f"{file}: no column is headed by a point of the site file. Its columns are {_listed(headings)}; the "
+        f"site's points are {_listed(list(known.tags.values()))}. Say which is which: --map \"{example}={dp}:inH2O\"."
     )
 
 

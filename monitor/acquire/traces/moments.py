@@ -1,7 +1,8 @@
 """Moments: the time column of a recording becomes Unix seconds.
 
 Known are ISO 8601 (``2026-03-01T08:12:03Z``, ``2026-03-01 08:12:03+01:00``, and without a zone where one is given
-beside it) and Unix seconds, milliseconds or microseconds. ``01/03/2026`` is refused: nobody knows which is the month.
+beside it) and Unix seconds, milliseconds or microseconds. ``01/03/2026`` is refused: nobody knows which of them is
+the month.
 """
 
 from collections.abc import Callable, Sequence
