@@ -16,6 +16,9 @@ from monitor.words import AlarmState, Instant, Priority, Table
 #: Takes the name of a link, and what its outputs shall show.
 SetOutputs = Callable[[str, Mapping[str, int]], None]
 
+#: An annunciator that does not take what is written for so long has failed, scan seconds.
+PATIENCE_S = 15.0
+
 
 class Annunciating:
     """Horn, beacon and heartbeat; without settings it follows the alarms and writes nothing.
@@ -38,6 +41,8 @@ class Annunciating:
         self._clock = clock
         self._annunciator = Annunciator(Priority.ADVISORY)
         self._heartbeat = Heartbeat()
+        self._failing_s: float | None = None
+        self._is_told = False
         self.follow(settings, outputs)
 
     def follow(self, settings: AnnunciatorSettings | None, outputs: Iterable[Output] = ()) -> None:
@@ -66,6 +71,28 @@ class Annunciating:
     def forget(self, tags: Iterable[str]) -> None:
         """Drop alarms that are no more."""
         self._annunciator.forget(tags)
+
+    def trouble(self, unwritten: Iterable[str], now_s: float) -> tuple[str, str] | None:
+        """What must be told of an annunciator that does not do as it is told, once, and once when it does again.
+
+        Args:
+            unwritten: its entries that do not show what they shall, at this moment.
+            now_s: scan seconds.
+
+        Returns:
+            What happened, and a sentence; None where there is nothing new.
+        """
+        names = ", ".join(sorted(unwritten))
+        if not names or self._settings is None:
+            told, self._failing_s, self._is_told = self._is_told, None, False
+            return ("annunciator_restored", "the annunciator does as it is told again") if told else None
+        if self._failing_s is None:
+            self._failing_s = now_s
+        if self._is_told or now_s - self._failing_s < PATIENCE_S:
+            return None
+        self._is_told = True
+        text = f"the annunciator on {self._settings.link} does not take its {names}: nobody is called by it"
+        return "annunciator_lost", f"{text}; check its supply, its cable and its addresses"
 
     def beat(self, now: Instant, is_moving: bool) -> None:
         """Hand over what the outputs show at this moment; to be called about four times a second.

@@ -206,6 +206,9 @@ class Daemon:
         if self.core.is_counting() or second % 10 == 0:
             self.store.remember({}, now.mono_s)
         self.core.keep_some_windows(WINDOWS_A_SECOND, now)
+        unwritten = [name for link in self.links.figures().values() for name in link.unwritten]
+        if trouble := self.annunciating.trouble(unwritten, now.mono_s):
+            self._journal_system(*trouble)
 
     def _changed(self, names: Iterable[str]) -> None:
         self.telling.changed(names)

@@ -89,6 +89,24 @@ def link_silent_units(view: DaemonView) -> Family:
     return Family("cakewatch_link_silent_units", Kind.GAUGE, "Units that did not answer last time.", samples)
 
 
+def link_writes(view: DaemonView) -> Family:
+    """Writes to the annunciator, where a link has one."""
+    samples = [
+        Sample({"link": name, "outcome": outcome}, count)
+        for name, link in view.links.items()
+        if link.writes
+        for outcome, count in (("confirmed", link.writes - link.write_failures), ("failed", link.write_failures))
+    ]
+    return Family("cakewatch_link_writes", Kind.COUNTER, "Writes to the annunciator, by outcome.", samples)
+
+
+def link_unwritten(view: DaemonView) -> Family:
+    """Entries of the annunciator that do not show what they shall."""
+    samples = [Sample({"link": name}, len(link.unwritten)) for name, link in view.links.items() if link.writes]
+    text = "Entries of the annunciator that do not show what they shall, as far as is known."
+    return Family("cakewatch_link_unwritten_outputs", Kind.GAUGE, text, samples)
+
+
 def link_turn_age(view: DaemonView) -> Family:
     """How long ago a link's loop came round."""
     samples = [
@@ -171,6 +189,8 @@ FAMILIES: tuple[_Draw, ...] = (
     link_failures,
     link_round_trip,
     link_silent_units,
+    link_writes,
+    link_unwritten,
     link_turn_age,
     judge_turn_age,
     judge_inputs,

@@ -117,6 +117,21 @@ def test_without_an_annunciator_in_the_file_nothing_is_written(rig):
     assert panel.writes == []
 
 
+def test_an_annunciator_that_takes_nothing_is_told_of(rig):
+    panel = rig.field.run(_opened(rig))
+    site(rig, panel, annunciator=annunciator())
+    watch = rig.daemon()
+    until(lambda: shows(panel, HORN) == 0, 8, lambda: panel.writes)
+    rig.field.call(lambda: panel.refuses.add((9, HORN[2])))
+    panel.values[1, 0] = HIGH
+    told = rig.listener.await_event(None, "annunciator_lost", 25)
+
+    assert "horn" in told["text"]
+    assert watch.metric("cakewatch_link_unwritten_outputs", link="mill-gateway") == 1
+    rig.field.call(panel.refuses.clear)
+    rig.listener.await_event(None, "annunciator_restored", 15)
+
+
 async def _opened(rig):
     panel = Panel()
     await panel.__aenter__()
