@@ -2,7 +2,7 @@
 
 import pytest
 
-from monitor.judge.table import ACTIVE, Trigger, look_up, rows
+from monitor.judge.table import ACTIVE, HELD, UNANSWERED, WAITING, Trigger, look_up, rows
 from monitor.words import AlarmState, Cause
 
 NORMAL = AlarmState.NORMAL
@@ -103,3 +103,88 @@ def test_only_a_person_acknowledges():
 @pytest.mark.parametrize("latching", [True, False])
 def test_a_person_cannot_clear_an_active_alarm(latching):
     assert all(look_up(state, Trigger.CLEAR, latching=latching) is None for state in ACTIVE)
+
+
+@pytest.mark.parametrize("state", list(AlarmState))
+def test_only_a_return_asks_whether_the_alarm_latches(state):
+    for trigger in set(Trigger) - {Trigger.RETURN}:
+        assert look_up(state, trigger, latching=True) == look_up(state, trigger, latching=False)
+
+
+BROUGHT_BY = {
+    Cause.PROCESS: {Trigger.RAISE, Trigger.RETURN, Trigger.REALARM},
+    Cause.PERSON: {
+        *(Trigger.ACKNOWLEDGE, Trigger.CLEAR, Trigger.SHELVE, Trigger.UNSHELVE, Trigger.REMOVE, Trigger.RESTORE),
+    },
+    Cause.TIMER: {Trigger.AUTO_CLEAR, Trigger.SHELF_END},
+    Cause.DESIGN: {Trigger.SUPPRESS, Trigger.RELEASE},
+}
+
+
+def test_each_trigger_comes_from_where_it_says():
+    brought = {}
+    for _, trigger, _, row in rows():
+        brought.setdefault(row.cause, set()).add(trigger)
+
+    assert brought == BROUGHT_BY
+
+
+#: What the journal calls it (words.Event), by trigger; where the alarm ends by it, it is "cleared".
+CALLED = {
+    Trigger.RAISE: {"raised"},
+    Trigger.REALARM: {"raised"},
+    Trigger.RETURN: {"returned", "latched", "cleared"},
+    Trigger.ACKNOWLEDGE: {"acknowledged", "cleared"},
+    Trigger.CLEAR: {"unlatched", "cleared"},
+    Trigger.AUTO_CLEAR: {"cleared"},
+    Trigger.SHELVE: {"shelved"},
+    Trigger.UNSHELVE: {"unshelved"},
+    Trigger.SHELF_END: {"unshelved"},
+    Trigger.REMOVE: {"taken_out_of_service"},
+    Trigger.RESTORE: {"returned_to_service"},
+    Trigger.SUPPRESS: {"suppressed"},
+    Trigger.RELEASE: {"released"},
+}
+
+
+def test_what_happened_is_called_by_its_name():
+    called = {}
+    for _, trigger, _, row in rows():
+        called.setdefault(trigger, set()).add(row.happened)
+
+    assert called == CALLED
+
+
+def test_an_alarm_is_cleared_where_it_ends_and_nowhere_else():
+    held = {SHELVED, SUPPRESSED, REMOVED}
+    ends = {(state, trigger) for state, trigger, _, row in rows() if row.state is NORMAL and state not in held}
+
+    assert ends == {(state, trigger) for state, trigger, _, row in rows() if row.happened == "cleared"}
+
+
+@pytest.mark.parametrize(("state", "happened"), [(LATCHED_UNACK, "latched"), (RETURNED, "returned")])
+def test_a_return_says_whether_the_alarm_latched(state, happened):
+    assert look_up(UNACK, Trigger.RETURN, latching=state is LATCHED_UNACK).happened == happened
+
+
+def test_a_latch_that_is_acknowledged_is_not_cleared():
+    assert look_up(LATCHED_UNACK, Trigger.ACKNOWLEDGE, latching=True).happened == "acknowledged"
+    assert look_up(LATCHED_UNACK, Trigger.CLEAR, latching=True).happened == "unlatched"
+    assert look_up(LATCHED_ACKED, Trigger.CLEAR, latching=True).happened == "cleared"
+
+
+# The nine states fall into these kinds; held ones show nothing of whether they are active.
+def test_every_state_is_of_its_kinds():
+    assert {UNACK, ACKED} == ACTIVE
+    assert {RETURNED, LATCHED_UNACK, LATCHED_ACKED} == WAITING
+    assert {UNACK, RETURNED, LATCHED_UNACK} == UNANSWERED
+    assert {SHELVED, SUPPRESSED, REMOVED} == HELD
+
+
+@pytest.mark.parametrize("state", [NORMAL, *ACTIVE, *WAITING, REMOVED])
+def test_a_state_without_a_row_is_left_as_it_is(state):
+    wrong = {Trigger.UNSHELVE, Trigger.SHELF_END, Trigger.RELEASE} | (
+        {Trigger.SHELVE} if state is REMOVED else set()
+    )
+
+    assert [trigger for trigger in wrong if look_up(state, trigger, latching=True) is not None] == []
