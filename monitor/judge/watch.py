@@ -98,6 +98,9 @@ def hold_back(
         return watch, ()
     alarms = dict(watch.alarms)
     fired = _hold_all(bands, alarms, held, now, now.mono_s if looked_s is None else looked_s)
+    if watch.tick_due_s == -math.inf:
+        # Nothing has been looked at since it began, so nothing is calm yet.
+        return Watch(alarms, (), -math.inf, -math.inf, held), fired
     return settled(bands, alarms, seen, held), fired
 
 
