@@ -1,7 +1,7 @@
 """History: the daemon's own history as a recording.
 
-A step of the history is one row; its last reading is taken for the whole of it, at its end. That is a true reading,
-as a slower scan would have brought it; what happened between two of them is not seen.
+A step of the history is one row; its last reading is taken for the whole of it, at its end. That is a true
+reading, as a slower scan would have brought it; what happened between two of them is not seen.
 """
 
 from collections.abc import Iterator, Sequence
@@ -25,7 +25,7 @@ def history_trace(
 
     Args:
         reader: open until the trace has been walked through.
-        points: those of the site file.
+        points: those of the site file; one that was never recorded is not in the trace.
         step_s: of the history, seconds.
         since_utc_s: from which step on.
         until_utc_s: up to and without which step.
@@ -35,8 +35,10 @@ def history_trace(
         StoreError: it cannot be read.
     """
     span = reader.span(since_utc_s, until_utc_s)
-    if span is None:
-        raise TraceError("The history holds nothing of that time.")
+    recorded = set(reader.points().values())
+    points = [point for point in points if point in recorded]
+    if span is None or not points:
+        raise TraceError("The history holds nothing of that time, or of these collectors.")
     columns = [
         Column(
             heading=point.role.value,

@@ -2,7 +2,7 @@
 
 from bisect import bisect_left
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf
 
 from monitor.acquire.traces.headings import KnownPoints, Mapped
@@ -133,7 +133,9 @@ class _Run:
         stories: dict[str, CollectorStory] = {}
         for name in self._site.plan.collectors:
             if name in self._followers:
-                stories[name] = self._followers[name].story(self._ends_utc_s)
+                story = self._followers[name].story(self._ends_utc_s)
+                step_s = self._steps_s[PointId(name, Role.DP)] or None
+                stories[name] = replace(story, sight=replace(story.sight, step_s=step_s))
         return Rehearsal(
             site=self._site.plan.name,
             file=self._site.file,

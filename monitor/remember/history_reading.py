@@ -19,6 +19,7 @@ PAGE_ROWS = 5_000
 #: When a step began, whose it is, its last value (None: none), the reason of its worst reading.
 Step = tuple[int, PointId, float | None, Reason]
 
+_SPAN = "SELECT min(start_utc_s), max(start_utc_s) FROM history WHERE start_utc_s >= ? AND start_utc_s < ?"
 _PAGE = """
 SELECT start_utc_s, point, last, good, worst FROM history
 WHERE (start_utc_s, point) > (?, ?) AND start_utc_s < ?
@@ -66,7 +67,7 @@ class HistoryReader:
         Raises:
             StoreError: the file could not be read.
         """
-        points = self._points()
+        points = self.points()
         after: tuple[float, float] = (since_utc_s, -1)
         while True:
             rows = self._ask(_PAGE, (*after, min(until_utc_s, 1e18), PAGE_ROWS))
@@ -79,8 +80,12 @@ class HistoryReader:
                 return
             after = (rows[-1][0], rows[-1][1])
 
-    def _points(self) -> dict[int, PointId]:
-        """The points by number; a role that only another version knows is left out."""
+    def points(self) -> dict[int, PointId]:
+        """Every point that was ever recorded, by number; a role that only another version knows is left out.
+
+        Raises:
+            StoreError: the file could not be read.
+        """
         roles = {role.value for role in Role}
         found = self._ask("SELECT id, collector, role FROM points", ())
         return {number: PointId(collector, Role(role)) for number, collector, role in found if role in roles}

@@ -300,3 +300,12 @@ def test_without_the_library_a_parquet_file_is_a_sentence(tmp_path, monkeypatch)
     told = ask(BETTER, path)
     assert told.exit_code == 3
     assert "install cakewatch[parquet], or save it as CSV" in told.stderr
+
+
+def test_a_collector_of_which_the_history_knows_nothing_is_left_out_and_named(own):
+    record(own.parent / "store", AN_HOUR)
+
+    shown = told_json(own, "--history")["rehearsals"][0]
+
+    assert [one["collector"] for one in shown["collectors"]] == ["DC-101"]
+    assert any("DC-102: the recordings hold nothing of its DP; it is left out" in note for note in shown["notes"])
