@@ -11,7 +11,8 @@ import pytest
 from monitor.judge import diagram
 from monitor.judge.table import rows
 from monitor.words import AlarmState
-from tests.judge.model.invariants import OF_A_COLLECTOR, OF_AN_ALARM
+from tests.judge.model.invariants import OF_AN_ALARM
+from tests.judge.model.together import OF_A_COLLECTOR
 
 PAGE = Path(__file__).parents[2] / "DEVELOPERS.md"
 

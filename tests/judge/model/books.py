@@ -3,8 +3,9 @@
 It knows nothing of timers, moments or the table. It adds up seconds one by one, and says whether the condition
 *stands* (delays applied), how long the process has been normal in sight, and whether an answer is owed.
 
-Two ways of looking: *continuous*, where what was seen last is taken to hold (the bad signal, which is seen at every
-moment), and by *readings*, where seconds between two readings are *pending* until the second one vouches for them.
+Two ways of looking: *continuous*, where what was seen last is taken to hold (the bad signal, which is seen at
+every moment), and by *readings*, where seconds between two readings are *pending* until the second one vouches
+for them.
 """
 
 from typing import NamedTuple

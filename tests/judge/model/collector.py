@@ -16,7 +16,7 @@ from monitor.judge.lifecycle import pause
 from monitor.judge.settings import AlarmSettings, Band, Side
 from monitor.judge.table import Trigger
 from monitor.judge.watch import UNSEEN, begin, blinded, hold_back, look, tell, wait
-from monitor.words import Hold, HoldReason, Priority, Removal, Shelf
+from monitor.words import Cause, Hold, HoldReason, Priority, Removal, Shelf
 from tests.judge.model import books as ledger
 from tests.judge.model.books import Books
 from tests.judge.model.canon import UTC, at, canonical
@@ -68,6 +68,8 @@ class Place(NamedTuple):
     link_lost: bool = False
     damped: float | None = None
     age: int = 0
+    #: Whether the watch knows a calm.
+    calm: bool = False
 
     @property
     def held(self) -> dict[str, Hold]:
@@ -93,8 +95,7 @@ class Turn(NamedTuple):
 
     def __str__(self) -> str:
         told = ", ".join(f"{one.tag} {one.happened}@{one.at.mono_s:g}" for one in self.fired)
-        lines = [f"  {tag}\n    {self.before[tag]}\n    {self.after[tag]}" for tag in TAGS]
-        return "\n".join([f"{self.deed}: [{told}]", *lines])
+        return "\n".join([f"{self.deed}: [{told}]", *map(str, self.alarms)])
 
 
 class World(NamedTuple):
@@ -117,14 +118,10 @@ class World(NamedTuple):
         settings = settings_of(self.bands)
         alarms = dict(zip(TAGS, place.alarms, strict=True))
         watch = settled(self.bands, alarms, seen(place.damped), place.held)
-        if place.damped is None and (alarms[BAD].blind or not alarms[BAD].present):
-            # Begun anew: nothing was looked at yet, so there is no calm to go by.
-            watch = Watch(alarms, (), -inf, -inf, place.held)
+        rough = Watch(watch.alarms, (), -inf, -inf, watch.held)
         age = place.age + passed_s
-        after, fired = self._do(place, watch, deed, float(passed_s), age)
-        rough, fired_rough = self._do(
-            place, Watch(watch.alarms, (), -inf, -inf, watch.held), deed, float(passed_s), age
-        )
+        after, fired = self._do(place, watch if place.calm else rough, deed, float(passed_s), age)
+        rough, fired_rough = self._do(place, rough, deed, float(passed_s), age)
         same = fired == fired_rough and after.alarms == rough.alarms and after.held == rough.held
         strides = tuple(
             self._stride(settings[tag], place, watch.alarms[tag], after.alarms[tag], deed, passed_s, age, fired)
@@ -142,7 +139,9 @@ class World(NamedTuple):
             case Scene.WAIT:
                 return wait(self.bands, watch, saw, now, looked_s)
             case Scene.RESTART:
-                return begin(self.bands, self._remembered(watch, now_s if looked_s is None else looked_s)), ()
+                return begin(
+                    self.bands, self._remembered(watch, now_s, now_s if looked_s is None else looked_s)
+                ), ()
             case Scene.FAN_STOPS | Scene.FAN_RUNS | Scene.LINK_LOST | Scene.LINK_BACK:
                 return hold_back(self.bands, watch, _changed(place, deed).held, saw, now, looked_s)
             case _:
@@ -150,9 +149,9 @@ class World(NamedTuple):
                     watch = blinded(self.bands, watch, looked_s)
                 return look(self.bands, watch, seen(DAMPED[deed]), now, looked_s)
 
-    def _remembered(self, watch: Watch, looked_s: float) -> dict[str, Alarm]:
+    def _remembered(self, watch: Watch, now_s: float, looked_s: float) -> dict[str, Alarm]:
         read = snapshot.read_alarms(snapshot.write_alarms(watch.alarms))
-        return {tag: pause(alarm, looked_s) for tag, alarm in read.items()}
+        return {tag: pause(alarm, now_s if tag == BAD else looked_s) for tag, alarm in read.items()}
 
     def _note(self, trigger: Trigger, now_s: float) -> Shelf | Removal | None:
         if trigger is Trigger.SHELVE:
@@ -161,11 +160,23 @@ class World(NamedTuple):
         return Removal("ben", "being rebuilt", UTC + now_s) if trigger is Trigger.REMOVE else None
 
     def _stride(
-        self, conf: AlarmSettings, place: Place, before: Alarm, after: Alarm, deed: Deed, passed_s: int, age: int, fired
+        self,
+        conf: AlarmSettings,
+        place: Place,
+        before: Alarm,
+        after: Alarm,
+        deed: Deed,
+        passed_s: int,
+        age: int,
+        fired,
     ) -> Stride:
         own = tuple(one for one in fired if one.tag == conf.tag)
         was = place.books[TAGS.index(conf.tag)]
-        settled_books = self._books(conf, was, deed, passed_s, after.hold, old=age > STALE_S)
+        # The end of a shelf comes before whatever else happens in the same moment.
+        let_out = [one for one in own if one.happened == "unshelved" and one.cause is Cause.TIMER]
+        settled_books = self._books(
+            conf, ledger.follow(was, let_out), deed, passed_s, after.hold, old=age > STALE_S
+        )
         return Stride(
             conf,
             _act(conf, deed),
@@ -178,6 +189,7 @@ class World(NamedTuple):
             was,
             settled_books,
             ledger.follow(settled_books, own),
+            True if conf.tag == BAD and passed_s and deed in DAMPED else None,
         )
 
     def _books(self, conf: AlarmSettings, books: Books, deed: Deed, passed_s: int, what, *, old: bool) -> Books:
@@ -213,7 +225,9 @@ class World(NamedTuple):
             looked_s = float(passed_s) if conf.tag == BAD or alarm.blind else last_s
             alarms.append(canonical(conf, alarm, float(passed_s), looked_s, own_age))
             books.append(ledger.canonical(conf, stride.books, STALE_S + 1))
-        return place._replace(alarms=tuple(alarms), books=tuple(books), damped=damped, age=age)
+        return place._replace(
+            alarms=tuple(alarms), books=tuple(books), damped=damped, age=age, calm=watch.due_s > -inf
+        )
 
 
 def seen(damped: float | None) -> Seen:

@@ -5,7 +5,6 @@ from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-
 #: The one invariant that speaks of time and an act in one step.
 IN_TWO = "time_cut_in_pieces_changes_nothing"
 

@@ -1,14 +1,13 @@
 """Invariants: what must hold of every stride of an alarm, one function and one sentence each.
 
+What must hold of the alarms of one collector together stands in ``together.py``.
+
 Each returns True or False, or None where it has nothing to say about this stride. DEVELOPERS.md lists them all
 by these sentences, and a test holds the two lists equal.
 """
 
-from monitor.judge.alarm import Alarm
-from monitor.judge.calm import settings_of
 from monitor.judge.table import ACTIVE, HELD, UNANSWERED, WAITING, Trigger, look_up
-from monitor.words import AlarmState, Cause, Hold, HoldReason, Removal, Shelf
-from tests.judge.model.collector import TAGS, Said, Scene, Turn
+from monitor.words import AlarmState, Cause, Hold, Removal, Shelf
 from tests.judge.model.one_alarm import ASKED, restored
 from tests.judge.model.stride import LOOKS, Act, Stride
 
@@ -60,6 +59,8 @@ def nothing_is_announced_while_held(stride: Stride) -> bool | None:
     """Nothing is announced of an alarm that is shelved, suppressed or out of service, before it has left that."""
     if stride.before.hold is None and stride.before.state not in HELD:
         return None
+    if stride.before.hold is None and any(one.cause is Cause.TIMER for one in told(stride, "unshelved")):
+        return None  # its shelf ended first, and then it was held by something else
     free_again = stride.after.hold is None
     return not told(stride, "raised") or (free_again and stride.after.state not in HELD)
 
@@ -86,7 +87,7 @@ def what_stands_at_the_end_of_a_hold_is_announced(stride: Stride) -> bool | None
     if not came_out or not stride.after.stands:
         return None
     again = told(stride, "raised")
-    answered = stride.before.state in WAITING and not stride.before.state in UNANSWERED
+    answered = stride.before.state in WAITING and stride.before.state not in UNANSWERED
     wanted = AlarmState.ACKNOWLEDGED if answered else AlarmState.UNACKNOWLEDGED
     was_shown = stride.before.kept is AlarmState.UNACKNOWLEDGED and stride.before.state is SUPPRESSED
     return stride.after.state is wanted and (was_shown or len(again) == 1)
@@ -112,7 +113,7 @@ def a_latch_ends_by_a_person_or_its_full_time(stride: Stride) -> bool | None:
 
 
 def what_waits_is_cleared_by_its_timer_in_time(stride: Stride) -> bool | None:
-    """What has been normal in sight for the whole auto-clear time waits no longer; without such a time, for ever."""
+    """What was normal in sight for its whole auto-clear time waits no longer; without such a time, for ever."""
     if stride.settled.normal is None or stride.conf.auto_clear_s is None:
         timed = [one for one in stride.fired if one.happened == "cleared" and one.cause is Cause.TIMER]
         return not timed if stride.conf.auto_clear_s is None else None
@@ -247,15 +248,34 @@ def what_a_person_asks_is_done_or_changes_nothing(stride: Stride) -> bool | None
     if allowed is not None:
         return bool(stride.fired) and stride.fired[0].happened == allowed.happened
     before, after = stride.before, stride.after
-    same = (before.state, before.stands, before.shelf, before.removal, before.hold, before.seen, before.raised_utc_s)
+    same = (
+        before.state,
+        before.stands,
+        before.shelf,
+        before.removal,
+        before.hold,
+        before.seen,
+        before.raised_utc_s,
+    )
     return not stride.fired and same == (
-        after.state, after.stands, after.shelf, after.removal, after.hold, after.seen, after.raised_utc_s
+        after.state,
+        after.stands,
+        after.shelf,
+        after.removal,
+        after.hold,
+        after.seen,
+        after.raised_utc_s,
     )
 
 
 def every_note_is_the_one_it_belongs_to(stride: Stride) -> bool | None:
     """What begins or ends a shelf, a removal or a hold carries that shelf, removal or hold."""
-    wanted = {"shelved": Shelf, "unshelved": Shelf, "taken_out_of_service": Removal, "returned_to_service": Removal}
+    wanted = {
+        "shelved": Shelf,
+        "unshelved": Shelf,
+        "taken_out_of_service": Removal,
+        "returned_to_service": Removal,
+    }
     wanted |= {"suppressed": Hold, "released": Hold}
     noted = told(stride, *wanted)
     return all(isinstance(one.note, wanted[one.happened]) for one in noted) if noted else None
@@ -302,85 +322,4 @@ OF_AN_ALARM = (
     every_note_is_the_one_it_belongs_to,
     a_restart_changes_nothing,
     time_cut_in_pieces_changes_nothing,
-)
-
-
-def each_is_held_under_what_explains_it(turn: Turn) -> bool:
-    """An alarm is held back from outside, or else under the first of its causes that stands, and never otherwise."""
-    for settings in settings_of(turn.bands).values():
-        standing = [tag for tag in settings.causes if tag in turn.after and _vouches(turn.after[tag])]
-        wanted = turn.held.get(settings.tag)
-        if wanted is None and standing:
-            wanted = Hold(HoldReason.CONSEQUENCE, standing[0])
-        if turn.after[settings.tag].hold != wanted:
-            return False
-    return True
-
-
-def _vouches(cause: Alarm) -> bool:
-    meaningless = cause.hold is not None and cause.hold.why is not HoldReason.CONSEQUENCE
-    return cause.stands and cause.state is not REMOVED and not meaningless
-
-
-def no_consequence_is_announced_with_its_cause(turn: Turn) -> bool | None:
-    """While a cause stands, and in the very moment in which it comes, none of its consequences is announced.
-
-    But for one whose shelf ends in that same moment: that end comes first.
-    """
-    let_out = {one.tag for one in turn.fired if one.happened == "unshelved" and one.cause is Cause.TIMER}
-    announced = {one.tag for one in turn.fired if one.happened == "raised"} - let_out
-    if not announced:
-        return None
-    settings = settings_of(turn.bands)
-    return not any(_vouches(turn.after[cause]) for tag in announced for cause in settings[tag].causes)
-
-
-def what_outlives_its_cause_is_announced(turn: Turn) -> bool | None:
-    """When a cause goes, what still stands of its consequences and is not held otherwise is announced at once."""
-    waiting = [
-        tag
-        for tag, alarm in turn.before.items()
-        if alarm.hold is not None and alarm.stands and turn.after[tag].stands and not turn.after[tag].is_mute
-    ]
-    if not waiting:
-        return None
-    return all(turn.after[tag].state in ACTIVE for tag in waiting)
-
-
-def a_person_moves_no_other_alarm(turn: Turn) -> bool | None:
-    """A person moves the alarm that was named; any other only begins or ceases to be held under it."""
-    if not isinstance(turn.deed, Said):
-        return None
-    others = [one for one in turn.fired if one.tag != turn.deed.tag]
-    return all(one.cause in {Cause.DESIGN, Cause.PROCESS} for one in others) and all(
-        turn.before[one.tag].hold != turn.after[one.tag].hold for one in others
-    )
-
-
-def the_calm_changes_no_judgement(turn: Turn) -> bool:
-    """The short cut for quiet samples decides nothing: without it the same happens."""
-    return turn.calm_same
-
-
-def what_happens_is_told_in_order(turn: Turn) -> bool | None:
-    """What happened to several alarms is told in the order in which it happened."""
-    moments = [one.at.mono_s for one in turn.fired]
-    return moments == sorted(moments) if len(moments) > 1 else None
-
-
-def a_restart_leaves_every_hold(turn: Turn) -> bool | None:
-    """A restart tells nothing, and what held an alarm back holds it still."""
-    if turn.deed is not Scene.RESTART:
-        return None
-    return not turn.fired and all(turn.before[tag].hold == turn.after[tag].hold for tag in TAGS)
-
-
-OF_A_COLLECTOR = (
-    each_is_held_under_what_explains_it,
-    no_consequence_is_announced_with_its_cause,
-    what_outlives_its_cause_is_announced,
-    a_person_moves_no_other_alarm,
-    the_calm_changes_no_judgement,
-    what_happens_is_told_in_order,
-    a_restart_leaves_every_hold,
 )

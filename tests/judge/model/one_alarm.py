@@ -98,7 +98,17 @@ class World(NamedTuple):
         settled = self._books(place.books, act, passed_s, old=age > self.stale_s)
         books = ledger.follow(settled, fired)
         stride = Stride(
-            self.conf, act, self.continuous, passed_s, passed_s, place.alarm, alarm, fired, place.books, settled, books
+            self.conf,
+            act,
+            self.continuous,
+            passed_s,
+            passed_s,
+            place.alarm,
+            alarm,
+            fired,
+            place.books,
+            settled,
+            books,
         )
         age = 0 if self.continuous or act in LOOKS or alarm.blind else min(age, self.stale_s + 1)
         if act in LOOKS:
