@@ -42,7 +42,7 @@ _DARK = {
 #: The classes of a chart; ``chart_svg`` and the page use no others.
 _RULES = """
 .rh{font:12px/1.4 ui-sans-serif,system-ui,"Segoe UI","DejaVu Sans",sans-serif}
-.rh text{fill:var(--ink)} .rh text.soft{fill:var(--soft)}
+.rh text{fill:var(--ink)} .rh .soft{fill:var(--soft)}
 .rh .tag{font-weight:600} .rh .num{font-variant-numeric:tabular-nums}
 .rh .rule{stroke:var(--rule);stroke-width:1} .rh .card{fill:var(--card)}
 .rh .area{fill:var(--area);stroke:var(--dp);stroke-width:1;stroke-linejoin:round}

@@ -120,7 +120,7 @@ def _plot(
         y = frame.y(value)
         yield _line(_LEFT, y, frame.width - _RIGHT, y, "rule")
         yield _text(_LEFT - 6, y + 4, f"{value:g}", "soft num", "end")
-    for at_s, words in time_ticks(frame.begins_utc_s, frame.ends_utc_s, int((frame.width - 60) / 80)):
+    for at_s, words in time_ticks(frame.begins_utc_s, frame.ends_utc_s, int((frame.width - 60) / 60)):
         x = frame.x(at_s)
         yield _line(x, _TOP + _PLOT, x, _TOP + _PLOT + 4, "rule")
         if _LEFT - 4 < x < frame.width - 24:
@@ -180,9 +180,10 @@ def _limits(frame: _Frame, stories: Sequence[tuple[Rehearsal, CollectorStory]]) 
 def _life(frame: _Frame, story: CollectorStory, line: AlarmLine, top: float) -> Iterator[str]:
     """One alarm: its name and how often it was raised above, its states below."""
     times = len(story.raisings_of(line.tag))
-    yield _text(_LEFT, top + 12, line.tag, "tag")
+    words = f'<tspan class="tag">{escape(line.tag)}</tspan>'
     if frame.width > 600:
-        yield _text(_LEFT + 8 + 7.6 * len(line.tag), top + 12, setting(line), "soft")
+        words += f'<tspan class="soft" dx="8">{escape(setting(line))}</tspan>'
+    yield f'<text x="{_LEFT:.1f}" y="{top + 12:.1f}">{words}</text>'
     yield _text(frame.width - _RIGHT, top + 12, f"{times:,} ×" if times else "never", "soft num", "end")
     floor = top + 28
     yield _rect(_LEFT, floor - 2, frame.width - _LEFT - _RIGHT, 2, "quiet")

@@ -20,12 +20,12 @@ main{max-width:1120px;margin:0 auto;padding:28px 20px 60px}
 h1{font-size:26px;line-height:1.25;margin:0 0 4px;font-weight:650;text-wrap:balance}
 h2{font-size:16px;margin:34px 0 10px} p{margin:0 0 8px} .soft{color:var(--soft)}
 .card{background:var(--card);border:1px solid var(--rule);border-radius:10px;padding:14px 16px;margin-top:14px}
-.card svg{display:block;width:100%;height:auto} .narrow{display:none}
+.card svg{display:block;width:100%;height:auto} .card svg.narrow{display:none}
 .scroll{overflow-x:auto} table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
 th,td{text-align:left;padding:6px 14px 6px 0;border-bottom:1px solid var(--rule);white-space:nowrap}
 th{font-weight:600;color:var(--soft);font-size:13px} .r{text-align:right} tr:last-child td{border-bottom:0}
 .big{font-size:17px;font-weight:650} ul{padding-left:18px;margin:0} li{margin-bottom:4px}
-@media (max-width:700px){.wide{display:none}.card svg.narrow{display:block}main{padding:18px 10px 40px}
+@media (max-width:700px){.card svg.wide{display:none}.card svg.narrow{display:block}main{padding:18px 10px 40px}
 h1{font-size:21px}.card{padding:10px}th,td{padding-right:10px;font-size:14px}}
 @media print{.card{break-inside:avoid}}
 """

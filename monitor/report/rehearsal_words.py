@@ -12,7 +12,7 @@ _ENDINGS: Mapping[Ending, str] = {
     Ending.PERSON: "person",
     Ending.DESIGN: "suppressed by design",
     Ending.RAISED_AGAIN: "raised again",
-    Ending.WAITING: "process; waits for a person",
+    Ending.WAITING: "process, not yet cleared",
     Ending.STILL_ACTIVE: "still active",
 }
 

@@ -32,28 +32,28 @@ def open_csv(path: Path, known: KnownPoints, zone: tzinfo | None = None) -> Trac
     """
     file = CsvFile(path)
     try:
-        found = find_columns(file.name, file.headings, known)
-        readers = {
-            at: replace(reader, decimal_comma=file.has_decimal_comma) for at, reader in found.readers.items()
-        }
-        example = _first_time(file, found.time)
-        moments = _moments(file, example, zone)
-        reading = _Reading(file, len(file.headings), found, readers, moments, Complaints())
-        first = reading.chunk(2, file.probe, float("-inf"), Complaints())
-        if not first.utc_s:
-            raise TraceError(f"{file.name}: none of its first {len(file.probe)} rows can be read.")
-        columns = tuple(_with_step(column, first) for column in found.columns.values())
+        return _trace(file, known, zone)
     except BaseException:
         file.close()
         raise
+
+
+def _trace(file: CsvFile, known: KnownPoints, zone: tzinfo | None) -> Trace:
+    found = find_columns(file.name, file.headings, known)
+    readers = {at: replace(reader, decimal_comma=file.has_decimal_comma) for at, reader in found.readers.items()}
+    example = _first_time(file, found.time)
+    reading = _Reading(file, len(file.headings), found, readers, _moments(file, example, zone), Complaints())
+    first = reading.chunk(2, file.probe, float("-inf"), Complaints())
+    if not first.utc_s:
+        raise TraceError(f"{file.name}: none of its first {len(file.probe)} rows can be read.")
     return Trace(
         name=file.name,
         begins_utc_s=first.utc_s[0],
-        columns=columns,
+        columns=tuple(_with_step(column, first) for column in found.columns.values()),
         # Made anew: a reader of local times remembers the last of them.
         chunks=replace(reading, moments=_moments(file, example, zone)).chunks(),
         ignored=found.ignored,
-        notes=("its numbers have a decimal comma",) if file.has_decimal_comma else (),
+        notes=(f"{file.name} has decimal commas: 4,32 is taken as 4.32.",) if file.has_decimal_comma else (),
         complaints=reading.complaints,
     )
 

@@ -153,9 +153,10 @@ def _refuse_twice(file: str, columns: Iterable[Column], known: KnownPoints) -> N
 def _nothing_found(file: str, headings: Sequence[str], known: KnownPoints) -> str:
     dp = next((tag for point, tag in known.tags.items() if point.role is Role.DP), "PDT-101")
     example = headings[0].strip() if headings else "DP"
+    way_out = f'Say which is which: --map "{example}={dp}:inH2O".'
     return (
         f"{file}: no column is headed by a point of the site file. Its columns are {_listed(headings)}; the "
-        f"site's points are {_listed(list(known.tags.values()))}. Say which is which: --map \"{example}={dp}:inH2O\"."
+        f"site's points are {_listed(list(known.tags.values()))}. {way_out}"
     )
 
 
