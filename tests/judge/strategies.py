@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 from monitor.judge.alarm import Presence
 from monitor.judge.settings import AlarmSettings
 from monitor.judge.table import Trigger
-from monitor.words import Priority
+from monitor.words import Hold, HoldReason, Priority
 
 delays_s = st.sampled_from([0.0, 1.0, 2.5, 7.0, 15.0])
 
@@ -26,3 +26,14 @@ looks = st.sampled_from(list(Presence))
 commands = st.sampled_from([Trigger.ACKNOWLEDGE, Trigger.CLEAR])
 steps_s = st.sampled_from([0.0, 0.25, 1.0, 1.0, 2.0, 5.0, 20.0, 100.0])
 days = st.lists(st.tuples(steps_s, st.one_of(looks, looks, looks, commands)), max_size=40)
+
+#: Everything that a person may ask, and everything that may hold an alarm back; FREE is the end of that.
+FREE = "free"
+asked = st.sampled_from(
+    [Trigger.ACKNOWLEDGE, Trigger.CLEAR, Trigger.SHELVE, Trigger.UNSHELVE, Trigger.REMOVE, Trigger.RESTORE]
+)
+holds = st.sampled_from(
+    [FREE, Hold(HoldReason.FAN_STOPPED), Hold(HoldReason.START_UP), Hold(HoldReason.CONSEQUENCE, "PDAHH-101")]
+)
+full_days = st.lists(st.tuples(steps_s, st.one_of(looks, looks, looks, asked, asked, holds)), max_size=50)
+shelves_s = st.sampled_from([0.5, 3.0, 8.0, 60.0])
