@@ -13,7 +13,7 @@ from monitor.report.chart_axis import time_ticks
 from monitor.report.rehearsal import CollectorStory, Raising, Rehearsal
 from monitor.report.rehearsal_strip import MARKS, strip
 from monitor.report.rehearsal_summary import headline, line_of, period, tally_rows
-from monitor.report.rehearsal_words import count, duration, ending, extreme, sight, stamp
+from monitor.report.rehearsal_words import back, count, duration, ending, extreme, sight, stamp
 from monitor.words import AlarmState
 
 _CHART_ROWS = 6
@@ -144,6 +144,7 @@ def _raisings(rehearsal: Rehearsal, most: int, *, is_only: bool) -> Iterator[Ren
     for heading, side in (
         ("alarm", "left"),
         ("raised (UTC)", "left"),
+        ("back", "left"),
         ("active", "right"),
         ("DP", "right"),
         ("ended by", "left"),
@@ -159,7 +160,7 @@ def _raisings(rehearsal: Rehearsal, most: int, *, is_only: bool) -> Iterator[Ren
 def _cells(rehearsal: Rehearsal, one: Raising) -> tuple[str | Text, ...]:
     line = line_of(rehearsal, one.collector, one.tag)
     active = Text(duration(one.active_s(rehearsal.ends_utc_s)), "" if one.back_utc_s is not None else "bold red")
-    return one.tag, stamp(one.raised_utc_s), active, extreme(line, one), ending(one)
+    return one.tag, stamp(one.raised_utc_s), back(one), active, extreme(line, one), ending(one)
 
 
 def _data(rehearsals: Sequence[Rehearsal]) -> Iterator[Text]:

@@ -12,7 +12,7 @@ from monitor.judge.table import ACTIVE, HELD, WAITING
 from monitor.report import chart_style
 from monitor.report.chart_axis import time_ticks, value_ticks
 from monitor.report.rehearsal import AlarmLine, CollectorStory, Rehearsal
-from monitor.report.rehearsal_strip import spans
+from monitor.report.rehearsal_strip import for_drawing
 from monitor.report.rehearsal_words import STATES, count, duration, setting, stamp
 from monitor.words import AlarmState
 
@@ -125,11 +125,21 @@ def _plot(
         yield _line(x, _TOP + _PLOT, x, _TOP + _PLOT + 4, "rule")
         if _LEFT - 4 < x < frame.width - 24:
             yield _text(x, _TOP + _PLOT + 18, words, "soft num", "middle")
-    ends_s = stories[0][0].ends_utc_s
+    for x, to_x in _active(frame, story, stories[0][0].ends_utc_s):
+        yield _rect(x, _TOP, max(1.0, to_x - x), _PLOT, "wash")
+
+
+def _active(frame: _Frame, story: CollectorStory, ends_utc_s: float) -> list[tuple[float, float]]:
+    """From where to where across some alarm was active; what a dot cannot part is one."""
+    joined: list[tuple[float, float]] = []
     for one in story.raisings:
-        until_s = ends_s if one.back_utc_s is None else one.back_utc_s
         x = frame.x(one.raised_utc_s)
-        yield _rect(x, _TOP, max(1.0, frame.x(until_s) - x), _PLOT, "wash")
+        to_x = frame.x(ends_utc_s if one.back_utc_s is None else one.back_utc_s)
+        if joined and x <= joined[-1][1] + 1.0:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], to_x))
+        else:
+            joined.append((x, to_x))
+    return joined
 
 
 def _curve(frame: _Frame, story: CollectorStory) -> Iterator[str]:
@@ -187,7 +197,8 @@ def _life(frame: _Frame, story: CollectorStory, line: AlarmLine, top: float) -> 
     yield _text(frame.width - _RIGHT, top + 12, f"{times:,} ×" if times else "never", "soft num", "end")
     floor = top + 28
     yield _rect(_LEFT, floor - 2, frame.width - _LEFT - _RIGHT, 2, "quiet")
-    for state, from_s, until_s in spans(line.changes, frame.begins_utc_s, frame.ends_utc_s):
+    stretches = for_drawing(line.changes, frame.begins_utc_s, frame.ends_utc_s, int(frame.width))
+    for state, from_s, until_s in stretches:
         name = _class(state)
         x, height = frame.x(from_s), _HEIGHT[name]
         title = f"{line.tag} {STATES[state]} {stamp(from_s)} for {duration(until_s - from_s)}"

@@ -7,7 +7,7 @@ from monitor.report import chart_svg
 from monitor.report.chart_style import sheet
 from monitor.report.rehearsal import Raising, Rehearsal
 from monitor.report.rehearsal_summary import TallyRow, headline, line_of, period, tally_rows
-from monitor.report.rehearsal_words import count, duration, ending, extreme, sight, stamp
+from monitor.report.rehearsal_words import back, count, duration, ending, extreme, sight, stamp
 
 #: Rows of the list of alarms; a page of more than that is read by nobody.
 MOST_ROWS = 1000
@@ -106,8 +106,8 @@ def _raisings(rehearsal: Rehearsal) -> str:
     if not found:
         return f"<h2>No alarm with {escape(rehearsal.file)}</h2>"
     head = (
-        '<th>alarm</th><th>raised (UTC)</th><th class="r">active for</th><th class="r">extreme DP, inH2O</th>'
-        "<th>ended by</th>"
+        '<th>alarm</th><th>raised (UTC)</th><th>back</th><th class="r">active for</th>'
+        '<th class="r">extreme, inH2O</th><th>ended by</th>'
     )
     rows = "".join(f"<tr>{_raising(rehearsal, one)}</tr>" for one in found[:MOST_ROWS])
     more = len(found) - MOST_ROWS
@@ -120,7 +120,7 @@ def _raisings(rehearsal: Rehearsal) -> str:
 def _raising(rehearsal: Rehearsal, one: Raising) -> str:
     line = line_of(rehearsal, one.collector, one.tag)
     return (
-        f"<td><b>{escape(one.tag)}</b></td><td>{stamp(one.raised_utc_s)}</td>"
+        f"<td><b>{escape(one.tag)}</b></td><td>{stamp(one.raised_utc_s)}</td><td>{back(one)}</td>"
         f'<td class="r">{duration(one.active_s(rehearsal.ends_utc_s))}</td><td class="r">{extreme(line, one)}</td>'
         f"<td>{escape(ending(one))}</td>"
     )

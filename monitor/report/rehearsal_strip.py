@@ -1,6 +1,7 @@
 """Rehearsal strip: the life of one alarm cut into so many columns, each with the gravest state it held in it."""
 
 from collections.abc import Sequence
+from itertools import groupby
 
 from monitor.report.rehearsal import Change
 from monitor.words import AlarmState
@@ -45,6 +46,26 @@ def strip(
         for at in range(first, last + 1):
             ranks[at] = max(ranks[at], _RANK[state])
     return tuple(GRAVITY[rank] for rank in ranks)
+
+
+def for_drawing(
+    changes: Sequence[Change], begins_utc_s: float, ends_utc_s: float, columns: int
+) -> list[tuple[AlarmState, float, float]]:
+    """The stretches of ``spans`` for a drawing so many dots wide.
+
+    Where they are more than can be told apart, the gravest state of each dot stands for it: a month of chattering
+    must not become a file of megabytes.
+    """
+    found = spans(changes, begins_utc_s, ends_utc_s)
+    if len(found) <= columns / 2:
+        return found
+    joined: list[tuple[AlarmState, float, float]] = []
+    width_s, at = (ends_utc_s - begins_utc_s) / columns, 0
+    for state, run in groupby(strip(changes, begins_utc_s, ends_utc_s, columns)):
+        first, at = at, at + sum(1 for _ in run)
+        if state is not AlarmState.NORMAL:
+            joined.append((state, begins_utc_s + first * width_s, begins_utc_s + at * width_s))
+    return joined
 
 
 def spans(

@@ -12,7 +12,7 @@ _ENDINGS: Mapping[Ending, str] = {
     Ending.PERSON: "person",
     Ending.DESIGN: "suppressed by design",
     Ending.RAISED_AGAIN: "raised again",
-    Ending.WAITING: "process, not yet cleared",
+    Ending.WAITING: "not yet cleared",
     Ending.STILL_ACTIVE: "still active",
 }
 
@@ -65,8 +65,18 @@ def ending(one: Raising) -> str:
     words = _ENDINGS[one.ending]
     if one.ended_utc_s is None or one.ending in (Ending.PROCESS, Ending.DESIGN):
         return words
-    same_day = stamp(one.ended_utc_s)[:10] == stamp(one.raised_utc_s)[:10]
-    return f"{words} {stamp(one.ended_utc_s)[11 if same_day else 5 :]}"
+    return f"{words} {_after(one, one.ended_utc_s)}"
+
+
+def back(one: Raising) -> str:
+    """When it was active no longer; a dash where it still is."""
+    return "–" if one.back_utc_s is None else _after(one, one.back_utc_s)
+
+
+def _after(one: Raising, at_utc_s: float) -> str:
+    """A moment beside that of the raising: the time alone on the same day, with the date on another."""
+    same_day = stamp(at_utc_s)[:10] == stamp(one.raised_utc_s)[:10]
+    return stamp(at_utc_s)[11 if same_day else 5 :]
 
 
 def extreme(line: AlarmLine | None, one: Raising) -> str:
