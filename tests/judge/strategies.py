@@ -1,5 +1,7 @@
 """What Hypothesis draws: settings of an alarm, and what a plant, a person and a power cut may do to it."""
 
+from itertools import chain
+
 from hypothesis import strategies as st
 
 from monitor.judge.alarm import Presence
@@ -35,5 +37,11 @@ asked = st.sampled_from(
 holds = st.sampled_from(
     [FREE, Hold(HoldReason.FAN_STOPPED), Hold(HoldReason.START_UP), Hold(HoldReason.CONSEQUENCE, "PDAHH-101")]
 )
-full_days = st.lists(st.tuples(steps_s, st.one_of(looks, looks, looks, asked, asked, holds)), max_size=50)
+moments = st.tuples(steps_s, st.one_of(looks, looks, asked, asked, holds)).map(lambda moment: [moment])
+#: A condition that stays for twenty seconds is established, or gone, with any of the delays above.
+_COMES = [(1.0, Presence.PRESENT), (20.0, Presence.PRESENT)]
+_GOES = [(1.0, Presence.ABSENT), (20.0, Presence.ABSENT)]
+_ANSWERED = [(1.0, Trigger.ACKNOWLEDGE)]
+spells = st.sampled_from([_COMES, _GOES, _COMES + _GOES, _COMES + _ANSWERED, _COMES + _ANSWERED + _GOES])
+full_days = st.lists(st.one_of(moments, moments, spells), max_size=30).map(lambda day: list(chain(*day)))
 shelves_s = st.sampled_from([0.5, 3.0, 8.0, 60.0])

@@ -59,8 +59,8 @@ def longer(floor, *, continuous, shelf_s=3, acts=tuple(Act), **settings):
 
 
 LONG_ALARMS = {
-    "band, latching, longer": longer(10_000, continuous=False, latching=True),
-    "band, not latching, longer": longer(5000, continuous=False, latching=False),
+    "band, latching, longer": longer(6000, continuous=False, latching=True),
+    "band, not latching, longer": longer(3000, continuous=False, latching=False),
     "signal, counting back, longer": longer(500, continuous=True, latching=True, counts_back=True, acts=SIGNAL),
     "seen at every moment, longer": longer(1000, continuous=True, latching=True),
 }
@@ -89,8 +89,8 @@ COLLECTORS = {
     "collector, a person at the high": collectors(2000, *asked(HIGH), latching=False, auto_clear_s=None),
 }
 LONG_COLLECTORS = {
-    "collector, a person at the high-high": collectors(2500, *asked(HIGH_HIGH), auto_clear_s=None),
-    "collector, a person at the bad signal": collectors(2000, *asked(BAD), auto_clear_s=None),
+    "collector, a person at the high-high": collectors(2500, *asked(HIGH_HIGH), latching=False, auto_clear_s=None),
+    "collector, a person at the bad signal": collectors(2000, *asked(BAD), latching=False, auto_clear_s=None),
     "collector, all from outside, longer": collectors(10_000, *FAN, *LINK, *RESTART, on_s=2.0),
     "collector, a person at the high, fan and link": collectors(
         10_000, *asked(HIGH), *FAN, *LINK, *RESTART, auto_clear_s=None
