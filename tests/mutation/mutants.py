@@ -34,11 +34,20 @@ class Mutant(NamedTuple):
 
     Attributes:
         name: ``module.function: before → after``, and ``#2`` for the second of the same in one function.
-        source: of the whole module with the mistake.
+        tree, path, after: the module as it is, where the mistake is, and what stands there instead.
     """
 
     name: str
-    source: str
+    tree: ast.Module
+    path: tuple
+    after: ast.AST
+
+    @property
+    def source(self) -> str:
+        """The text of the whole module with the mistake."""
+        changed = copy.deepcopy(self.tree)
+        _put(changed, self.path, self.after)
+        return ast.unparse(ast.fix_missing_locations(changed))
 
 
 def mutants_of(module: str, source: str, members: dict[str, list[str]]) -> Iterator[Mutant]:
@@ -56,10 +65,8 @@ def mutants_of(module: str, source: str, members: dict[str, list[str]]) -> Itera
         for after in _mistakes(before, members):
             name = f"{where}: {_text(before)} → {_text(after)}"
             count[name] += 1
-            changed = copy.deepcopy(tree)
-            _put(changed, path, after)
             number = f" #{count[name]}" if count[name] > 1 else ""
-            yield Mutant(name + number, ast.unparse(ast.fix_missing_locations(changed)))
+            yield Mutant(name + number, tree, path, after)
 
 
 def _places(node: ast.AST, path: tuple, where: str) -> Iterator[tuple[tuple, str]]:
