@@ -49,7 +49,7 @@ def walk(plan, rows, size, *, exact):
 
 @pytest.mark.timeout(3600 if LONG else 120)
 @settings(
-    max_examples=2000 if LONG else 40,
+    max_examples=400 if LONG else 40,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
