@@ -188,3 +188,7 @@ def test_a_state_without_a_row_is_left_as_it_is(state):
     )
 
     assert [trigger for trigger in wrong if look_up(state, trigger, latching=True) is not None] == []
+
+
+def test_a_release_without_a_memory_leads_to_normal():
+    assert look_up(SUPPRESSED, Trigger.RELEASE, latching=True).state is NORMAL
