@@ -96,7 +96,8 @@ def _tallies(rehearsals: Sequence[Rehearsal]) -> str:
 def _tally(row: TallyRow) -> Iterator[str]:
     yield f"<td><b>{escape(row.tag)}</b></td>"
     for one in row.tallies:
-        yield f'<td class="soft">{escape(one.setting or "not there")}</td><td class="r">{one.raised or "–"}</td>'
+        raised = f"{one.raised:,}" if one.raised else "–"
+        yield f'<td class="soft">{escape(one.setting or "not there")}</td><td class="r">{raised}</td>'
         yield f'<td class="r">{duration(one.active_s) if one.raised else "–"}</td>'
         yield f'<td class="r">{duration(one.longest_s) if one.raised else "–"}</td>'
 
