@@ -27,7 +27,7 @@ def move(settings: AlarmSettings, alarm: Alarm, trigger: Trigger, at: Instant, n
     alarm, fired = _step(settings, alarm, trigger, at, note)
     if not fired:
         return alarm, ()
-    if trigger is Trigger.RELEASE and alarm.state is AlarmState.ACKNOWLEDGED and alarm.stands:
+    if trigger is Trigger.RELEASE and alarm.stands:
         alarm, again = _step(settings, alarm, Trigger.REALARM, at)
         fired += again
     alarm, followed = follow(settings, alarm, at)
@@ -77,7 +77,7 @@ def _step(settings: AlarmSettings, alarm: Alarm, trigger: Trigger, at: Instant, 
 
 
 def _note(alarm: Alarm, note: Note) -> Note:
-    """What began by this step, or else what ends by it."""
+    """What began or ended by this step as it was given, or else what ends by it."""
     if note is not None:
         return note
     match alarm.state:
@@ -85,8 +85,6 @@ def _note(alarm: Alarm, note: Note) -> Note:
             return alarm.shelf
         case AlarmState.OUT_OF_SERVICE:
             return alarm.removal
-        case AlarmState.SUPPRESSED_BY_DESIGN:
-            return alarm.hold
         case _:
             return None
 
