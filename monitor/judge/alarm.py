@@ -100,8 +100,8 @@ class Transition(NamedTuple):
     at: Instant
     raised_utc_s: float | None
     seen: bool
-    note: Hold | Shelf | Removal | None = None
-    stands: bool = False
+    note: Hold | Shelf | Removal | None
+    stands: bool
 
 
 Step = tuple[Alarm, tuple[Transition, ...]]

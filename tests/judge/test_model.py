@@ -91,9 +91,9 @@ COLLECTORS = {
 LONG_COLLECTORS = {
     "collector, a person at the high-high": collectors(2500, *asked(HIGH_HIGH), latching=False, auto_clear_s=None),
     "collector, a person at the bad signal": collectors(2000, *asked(BAD), latching=False, auto_clear_s=None),
-    "collector, all from outside, longer": collectors(10_000, *FAN, *LINK, *RESTART, on_s=2.0),
+    "collector, all from outside, longer": collectors(25_000, *FAN, *LINK, *RESTART, on_s=2.0),
     "collector, a person at the high, fan and link": collectors(
-        10_000, *asked(HIGH), *FAN, *LINK, *RESTART, auto_clear_s=None
+        50_000, *asked(HIGH), *FAN, *LINK, *RESTART, auto_clear_s=None
     ),
 }
 WORLDS = ALARMS | COLLECTORS | LONG_ALARMS | LONG_COLLECTORS

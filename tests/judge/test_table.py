@@ -69,6 +69,10 @@ def test_what_the_design_held_comes_back_as_it_was(kept):
     assert look_up(SUPPRESSED, Trigger.RELEASE, latching=True, kept=kept).state is kept
 
 
+def test_what_was_nothing_before_it_was_held_comes_back_as_normal():
+    assert look_up(SUPPRESSED, Trigger.RELEASE, latching=True).state is NORMAL
+
+
 @pytest.mark.parametrize("waiting", [RETURNED, LATCHED_UNACK, LATCHED_ACKED])
 def test_the_design_hides_nothing_that_waits_for_an_answer(waiting):
     assert look_up(waiting, Trigger.SUPPRESS, latching=True) is None
