@@ -89,7 +89,7 @@ def figures(
     3 the journal is not there or cannot be read.
     """  # noqa: D301  click wants the \b as it stands
     period = _period(since_utc_s, until_utc_s, last_s, Clock().now().utc_s)
-    plan = load_or_exit(site)
+    plan = load_or_exit(site, with_secrets=False)
     try:
         found = _measured(plan.store, period, operators)
     except StoreError as error:

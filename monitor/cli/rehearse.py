@@ -121,7 +121,9 @@ def rehearse(  # noqa: PLR0913, PLR0917  a command line has as many options as i
     if not traces and not history:
         raise click.UsageError("Name a TRACE to rehearse with, or --history for the daemon's own.")
     wish = Wish(since_utc_s=_moment(since, zone, -inf), until_utc_s=_moment(until, zone, inf), exact=exact)
-    sites = [Site(path.name, load_or_exit(path)) for path in (site, against) if path is not None]
+    sites = [
+        Site(path.name, load_or_exit(path, with_secrets=False)) for path in (site, against) if path is not None
+    ]
     _refuse_two_inches(sites)
     try:
         found = _rehearsed(sites, _Asked(traces, history, zone, mapped), wish)

@@ -14,10 +14,10 @@ from monitor.site.problems import SiteFileError
 WRONG_FILE = 2
 
 
-def load_or_exit(path: Path) -> SitePlan:
-    """The plan of this site file; wrong files end the command."""
+def load_or_exit(path: Path, *, with_secrets: bool = True) -> SitePlan:
+    """The plan of this site file; wrong files end the command. Without secrets: for who only looks at records."""
     try:
-        return load(path, os.environ)
+        return load(path, os.environ, with_secrets=with_secrets)
     except SiteFileError as error:
         click.echo(str(error), err=True)
         sys.exit(WRONG_FILE)

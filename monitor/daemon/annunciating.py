@@ -56,6 +56,19 @@ class Annunciating:
         if settings is not None:
             self._annunciator.count_from(settings.least_priority)
 
+    def darken(self) -> str:
+        """Hand over that horn and beacon shall be off, before another site file takes them away.
+
+        Returns:
+            The link on which they are; empty where there are none.
+        """
+        if self._settings is None:
+            return ""
+        dark = {each.name: _switch(each, on=False) for each in self._outputs if each.name != HEARTBEAT}
+        link, self._settings = self._settings.link, None
+        self._set_outputs(link, dark)
+        return link
+
     def see(self, tag: str, state: AlarmState, priority: Priority) -> None:
         """Take in what is told of an alarm: at the start once each, then after every change."""
         self._annunciator.see(tag, state, priority)

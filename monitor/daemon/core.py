@@ -7,6 +7,7 @@ while the disk fails, has said that it may be told all the same) do the outlets 
 import logging
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 from typing import TypeVar
 
 from monitor.daemon import snapshot
@@ -281,7 +282,17 @@ class Core:
             (Window(), Window()),
         )
         known = self._read(snapshot.context_key(name), snapshot.read_context, UNKNOWN)
-        return judging.begin(plan, now, self._alarms_of(name), residual, average, known)
+        return judging.begin(plan, now, self._alarms_of(name) or self._orphans, residual, average, known)
+
+    @cached_property
+    def _orphans(self) -> dict[str, Alarm]:
+        """The remembered alarms of collectors that are gone, by tag: a renamed collector finds its own again."""
+        return {
+            tag: alarm
+            for name, alarms in self.remembered_alarms().items()
+            if name not in self.plans
+            for tag, alarm in alarms.items()
+        }
 
     def _alarms_of(self, name: str) -> dict[str, Alarm]:
         return self._read(snapshot.alarms_key(name), snapshot.read_alarms, {})

@@ -29,14 +29,21 @@ def carry_over(old: PlantPlan, state: PlantState, new: PlantPlan, now: Instant) 
         *_removed(old.collectors, state.collectors, new.collectors, now),
         *_removed_links(old, state, new, now),
     ]
+    orphans = _orphans(old, state, new)
     collectors = {
-        name: _carry(old.collectors.get(name), state.collectors.get(name), plan, now)
+        name: _carry(old.collectors.get(name), state.collectors.get(name), plan, now, orphans)
         for name, plan in new.collectors.items()
     }
     carried = {
         name: state.links[name] if _is_same_link(old, new, name) else links.begin(now) for name in new.links
     }
     return explain_all(new, PlantState(collectors, carried, state.desk)), ended
+
+
+def _orphans(old: PlantPlan, state: PlantState, new: PlantPlan) -> dict[str, Alarm]:
+    """The alarms of collectors that are gone, by tag: a renamed collector finds its own again."""
+    gone = [name for name in old.collectors if name not in new.collectors]
+    return {tag: alarm for name in gone for tag, alarm in state.collectors[name].watch.alarms.items()}
 
 
 def _is_same_link(old: PlantPlan, new: PlantPlan, name: str) -> bool:
@@ -56,15 +63,16 @@ def carry_held(old: Plans, held: States, new: Plans, now: Instant) -> dict[str, 
 
     Their alarms are those of the new plan: one that was taken out must not be told any more.
     """
-    return {name: _carry(old.get(name), held[name], plan, now) for name, plan in new.items() if name in held}
+    return {name: _carry(old.get(name), held[name], plan, now, {}) for name, plan in new.items() if name in held}
 
 
 def ended_meanwhile(remembered: Mapping[str, Mapping[str, Alarm]], plans: Plans, now: Instant) -> list[Event]:
     """The remembered alarms that ended because the site file lost their band while nobody watched."""
+    known = {alarm.tag for name, plan in plans.items() if name not in remembered for alarm in plan.alarms}
     return [
         removed_event(name, tag, alarm, now.utc_s)
         for name, tag, alarm in _strangers(remembered, plans)
-        if alarm.state is not AlarmState.NORMAL
+        if alarm.state is not AlarmState.NORMAL and not (name not in plans and tag in known)
     ]
 
 
@@ -112,10 +120,14 @@ def _strangers(remembered: Mapping[str, Mapping[str, Alarm]], plans: Plans) -> I
 
 
 def _carry(
-    old: CollectorPlan | None, state: CollectorState | None, new: CollectorPlan, now: Instant
+    old: CollectorPlan | None,
+    state: CollectorState | None,
+    new: CollectorPlan,
+    now: Instant,
+    orphans: Mapping[str, Alarm],
 ) -> CollectorState:
     if old is None or state is None:
-        return judging.begin(new, now)
+        return judging.begin(new, now, orphans)
     if old == new:
         return state
     fresh = judging.begin(
@@ -146,8 +158,9 @@ def _same_length(window: Window, old_s: float, new_s: float) -> Window:
 def _removed(old: Plans, states: States, new: Plans, now: Instant) -> Iterator[Event]:
     for name, plan in old.items():
         gone = settings_of(judging.bands_of(plan))
-        if name in new:
-            for tag in settings_of(judging.bands_of(new[name])):
+        # A tag is one alarm over the whole site: under another collector's name it goes on.
+        for one in [new[name]] if name in new else [one for one in new.values() if one.name not in old]:
+            for tag in settings_of(judging.bands_of(one)):
                 gone.pop(tag, None)
         for tag, settings in gone.items():
             alarm = states[name].watch.alarms[tag]

@@ -15,18 +15,14 @@ from monitor import __version__
 from monitor.clock import Clock
 from monitor.daemon.annunciating import Annunciating
 from monitor.daemon.answering import Answering
+from monitor.daemon.beginning import end_strangers, store_trouble
 from monitor.daemon.core import Core
+from monitor.daemon.darkening import darken, entries
 from monitor.daemon.figuring import Figuring
 from monitor.daemon.inbox import Inbox
 from monitor.daemon.links import Links
-from monitor.daemon.reload import (
-    ended_meanwhile,
-    link_strangers,
-    links_ended_meanwhile,
-    strangers,
-    tags_of,
-)
-from monitor.daemon.snapshot import keys_gone, keys_unknown
+from monitor.daemon.reload import tags_of
+from monitor.daemon.snapshot import keys_gone
 from monitor.daemon.tasks import Tasks
 from monitor.daemon.telling import Figures, Telling
 from monitor.errors import StoreError
@@ -112,7 +108,12 @@ class Daemon:
             if self._stop.is_set():
                 return
             self._watchdog.reloading()
+            before = self.plan
             self._take_over(plan)
+            if entries(before) not in (None, entries(plan)) and (
+                left := await darken(self.annunciating, self.links.figures)
+            ):
+                self._journal_system("annunciator_left", left)
             # Between two plans nothing is written: what the old one named must not be any more.
             self.annunciating.follow(None)
             await self.links.follow(plan.links)
@@ -130,10 +131,11 @@ class Daemon:
         self.store.on_committed(self._passed_on_to(loop))
         await self.telling.start(self.plan)
         self._journal_system("started", f"cakewatch {__version__} started watching {self.plan.name}")
-        self._say_store_troubles()
+        if trouble := store_trouble(self.store):
+            self._journal_system("store_set_aside", trouble)
         if trouble := await self.telling.open_control(self.plan.store.folder):
             self._journal_system("control_not_open", trouble)
-        self._end_strangers()
+        end_strangers(self.core, self.store, self.telling, self.clock.now())
         self.store.snapshots = {}  # all taken over by now; for a thousand collectors they are megabytes
         _settle_memory()
         self._tasks.start("judge", self._judge())
@@ -246,31 +248,6 @@ class Daemon:
         event = Event(kind=EventKind.SYSTEM, happened=happened, at_utc_s=now.utc_s, text=text)
         log.info("%s", text)
         self.core.journal([event], now)
-
-    def _say_store_troubles(self) -> None:
-        if self.store.set_aside is not None:
-            saved = (
-                "what could be saved of it, remembered alarms too, is in the new one"
-                if self.store.snapshots
-                else "a new one was begun and remembered latches are lost"
-            )
-            self._journal_system(
-                "store_set_aside",
-                f"the store could not be read and was set aside as {self.store.set_aside.name}; {saved}",
-            )
-
-    def _end_strangers(self) -> None:
-        """End the remembered alarms that the site file lost while the daemon was down."""
-        now, plan = self.clock.now(), self.core.plan
-        remembered, of_links = self.core.remembered_alarms(), self.core.remembered_link_alarms()
-        gone, gone_links = strangers(remembered, plan.collectors), link_strangers(of_links, plan.links)
-        if gone or gone_links:
-            ended = [
-                *ended_meanwhile(remembered, plan.collectors, now),
-                *links_ended_meanwhile(of_links, plan.links, now),
-            ]
-            self.core.end_alarms(ended, keys_unknown(self.store.snapshots, plan), now)
-            self.telling.take_down(gone, gone_links)
 
     async def _end(self) -> None:
         """Links first, then what they brought is judged, journaled and told; the store last."""

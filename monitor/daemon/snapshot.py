@@ -90,7 +90,17 @@ def read_context(text: str) -> Context:
 def write_desk(desk: Desk) -> str:
     """The answered commands, oldest first, as JSON text."""
     rows = [
-        (one.kind, one.tag, one.by, one.answer.command_id, one.answer.code, one.answer.at_utc_s, one.answer.state)
+        (
+            one.kind,
+            one.tag,
+            one.by,
+            one.answer.command_id,
+            one.answer.code,
+            one.answer.at_utc_s,
+            one.answer.state,
+            one.reason,
+            one.for_s,
+        )
         for one in desk.answered.values()
     ]
     return json.dumps(rows, separators=(",", ":"))
@@ -105,7 +115,14 @@ def read_desk(text: str) -> Desk:
 
 
 def _answered(
-    kind: str, tag: str, by: str, command_id: str, code: str, at_utc_s: float, state: str | None
+    kind: str,
+    tag: str,
+    by: str,
+    command_id: str,
+    code: str,
+    at_utc_s: float,
+    state: str | None,
+    *more: Any,
 ) -> Answered:
     answer = Answer(
         command_id=command_id,
@@ -115,7 +132,7 @@ def _answered(
         tag=tag,
         state=None if state is None else AlarmState(state),
     )
-    return Answered(CommandKind(kind), tag, by, answer)
+    return Answered(CommandKind(kind), tag, by, answer, *more[:2])
 
 
 def write_alarms(alarms: Mapping[str, Alarm]) -> str:

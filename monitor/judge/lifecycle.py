@@ -17,7 +17,7 @@ from monitor.judge.alarm import Alarm, Presence, Step, Timer, Transition
 from monitor.judge.moves import Note, follow, move
 from monitor.judge.settings import AlarmSettings
 from monitor.judge.table import HELD, Trigger
-from monitor.words import AlarmState, Hold, Instant
+from monitor.words import AlarmState, Hold, HoldReason, Instant
 
 #: A person's holds: the end of a design's hold ends neither.
 _PUT_ASIDE = frozenset({AlarmState.SHELVED, AlarmState.OUT_OF_SERVICE})
@@ -43,6 +43,8 @@ def command(settings: AlarmSettings, alarm: Alarm, trigger: Trigger, now: Instan
 
 def hold(settings: AlarmSettings, alarm: Alarm, what: Hold | None, now: Instant) -> Step:
     """From now on the design holds the alarm back, for another reason than before, or no longer."""
+    if what is not None and what.why is HoldReason.CONSEQUENCE and what != alarm.hold:
+        return _explained(settings, alarm, what, now)
     alarm, fired = _elapse(settings, alarm, now)
     if what == alarm.hold:
         return alarm, fired
@@ -53,6 +55,13 @@ def hold(settings: AlarmSettings, alarm: Alarm, what: Hold | None, now: Instant)
         return released, fired + done
     alarm, done = follow(settings, _put(alarm, what, now.mono_s), now)
     return alarm, fired + done
+
+
+def _explained(settings: AlarmSettings, alarm: Alarm, what: Hold, now: Instant) -> Step:
+    """A cause holds the alarm back: what has fallen due by now, unnoticed until now, happens under it already."""
+    held, fired = follow(settings, _put(alarm, what, now.mono_s), now)
+    held, done = _elapse(settings, held, now)
+    return held, fired + done
 
 
 def confirm(settings: AlarmSettings, alarm: Alarm, seen: Presence, now: Instant, looked_s: float) -> Step:
@@ -101,6 +110,18 @@ def due_s(settings: AlarmSettings, alarm: Alarm) -> float:
     """When the next timer will fire if nothing else is seen; ``inf`` for never."""
     trigger_at = _next(settings, alarm)
     return math.inf if trigger_at is None else trigger_at[1]
+
+
+def keep_promise(alarm: Alarm, now: Instant) -> Alarm:
+    """After a start: a shelf ends when the wall clock says what was promised, though nobody counted meanwhile.
+
+    A wall clock that is behind (a board without a battery) makes no shelf longer than what was left of it.
+    """
+    if alarm.shelf is None:
+        return alarm
+    left_s = max(0.0, alarm.shelf.until_utc_s - now.utc_s)
+    until_s = min(alarm.shelf.until_s, now.mono_s + left_s)
+    return replace(alarm, shelf=alarm.shelf._replace(until_s=until_s))
 
 
 def shelf_end_s(alarm: Alarm) -> float:

@@ -1,7 +1,7 @@
 """Watch: all the alarms of one collector together: who is looked at first, and who is held back under whom."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from monitor.judge.alarm import Alarm, Presence, Step, Transition
 from monitor.judge.calm import INDEX, Bands, Seen, Watch, is_calm, presence_of, settings_of, settled
@@ -23,6 +23,9 @@ from monitor.words import AlarmState, Hold, HoldReason, Instant
 UNSEEN = Alarm(blind=True)
 
 Looked = tuple[Watch, tuple[Transition, ...]]
+
+#: What happens to one alarm, whatever holds it back.
+Judge = Callable[[AlarmSettings, Band | None, Alarm], Step]
 
 
 def begin(bands: Bands, alarms: Mapping[str, Alarm]) -> Watch:
@@ -53,20 +56,11 @@ def look(bands: Bands, watch: Watch, seen: Seen, now: Instant, looked_s: float |
     if is_calm(watch, seen, now.mono_s):
         return watch, ()
     looked_s = now.mono_s if looked_s is None else looked_s
-    alarms = dict(watch.alarms)
-    fired: tuple[Transition, ...] = ()
-    for settings, band in bands.causes_first:
-        alarm, what = alarms[settings.tag], _hold_of(settings, watch.held, alarms)
-        # A hold begins before the look, so that nothing is announced under it, and ends after it.
-        if what is not None:
-            alarm, done = _hold(settings, band, alarm, what, now, looked_s)
-            fired += done
-        alarm, done = _judge(settings, band, alarm, seen, now, looked_s)
-        fired += done
-        if what is None:
-            alarm, done = _hold(settings, band, alarm, None, now, now.mono_s)
-            fired += done
-        alarms[settings.tag] = alarm
+
+    def judge(settings: AlarmSettings, band: Band | None, alarm: Alarm) -> Step:
+        return _judge(settings, band, alarm, seen, now, looked_s)
+
+    alarms, fired = _under_holds(bands, watch, judge, now, looked_s, now.mono_s)
     return settled(bands, alarms, seen, watch.held), _in_order(fired)
 
 
@@ -78,15 +72,13 @@ def wait(bands: Bands, watch: Watch, seen: Seen, now: Instant, looked_s: float |
     if now.mono_s < watch.tick_due_s:
         return watch, ()
     looked_s = now.mono_s if looked_s is None else looked_s
-    alarms = dict(watch.alarms)
-    fired: tuple[Transition, ...] = ()
-    for settings, band in bands.causes_first:
+
+    def judge(settings: AlarmSettings, band: Band | None, alarm: Alarm) -> Step:
         if band is None:
-            alarms[settings.tag], done = _judge(settings, None, alarms[settings.tag], seen, now, looked_s)
-        else:
-            alarms[settings.tag], done = pass_time(settings, alarms[settings.tag], now, looked_s)
-        fired += done
-    fired += _hold_all(bands, alarms, watch.held, now, looked_s)
+            return _judge(settings, None, alarm, seen, now, looked_s)
+        return pass_time(settings, alarm, now, looked_s)
+
+    alarms, fired = _under_holds(bands, watch, judge, now, looked_s, looked_s)
     return settled(bands, alarms, seen, watch.held), _in_order(fired)
 
 
@@ -140,6 +132,27 @@ def tell(
     alarms[tag], fired = command_between(settings, alarms[tag], trigger, now, at_s, note)
     fired += _hold_all(bands, alarms, watch.held, now, at_s)
     return Watch(alarms, (), -math.inf, -math.inf, watch.held), fired
+
+
+def _under_holds(
+    bands: Bands, watch: Watch, judge: Judge, now: Instant, looked_s: float, then_s: float
+) -> tuple[dict[str, Alarm], tuple[Transition, ...]]:
+    """Judge each alarm, those first that may explain others; ``then_s`` is the last look once they are judged."""
+    alarms = dict(watch.alarms)
+    fired: tuple[Transition, ...] = ()
+    for settings, band in bands.causes_first:
+        alarm, what = alarms[settings.tag], _hold_of(settings, watch.held, alarms)
+        # A hold begins before the judging, so that nothing is announced under it, and ends after it.
+        if what is not None:
+            alarm, done = _hold(settings, band, alarm, what, now, looked_s)
+            fired += done
+        alarm, done = judge(settings, band, alarm)
+        fired += done
+        if what is None:
+            alarm, done = _hold(settings, band, alarm, None, now, then_s)
+            fired += done
+        alarms[settings.tag] = alarm
+    return alarms, fired
 
 
 def _judge(

@@ -62,7 +62,7 @@ def _carry_out(
         return Outcome(events=(silenced_event(command, now.utc_s),))
     collector, link, settings, alarm = found
     if command.kind is CommandKind.TEST:
-        event = trial_event(command, alarm.state, settings.priority, now.utc_s, collector=collector, link=link)
+        event = trial_event(command, alarm, settings.priority, now.utc_s, collector=collector, link=link)
         return Outcome(events=(event,))
     if link is not None:
         return _move_link(plan, state, link, command, now)
@@ -148,7 +148,9 @@ def _state_after(outcome: Outcome, tag: str) -> AlarmState | None:
 
 def _remember(desk: Desk, command: Command, answer: Answer) -> Desk:
     kept = dict(desk.answered)
-    kept[command.command_id] = Answered(command.kind, command.tag, command.by, answer)
+    kept[command.command_id] = Answered(
+        command.kind, command.tag, command.by, answer, command.reason, command.for_s
+    )
     while len(kept) > MOST_ANSWERED:
         del kept[next(iter(kept))]
     return replace(desk, answered=kept)

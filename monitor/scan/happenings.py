@@ -27,7 +27,13 @@ Facts = Mapping[str, str | float | int | bool | None]
 
 
 def alarm_event(
-    plan: CollectorPlan, transition: Transition, seen: Seen, dp: Reading, command: Command | None = None
+    plan: CollectorPlan,
+    transition: Transition,
+    seen: Seen,
+    dp: Reading,
+    command: Command | None = None,
+    *,
+    is_held: bool = False,
 ) -> Event:
     """What a transition says in the journal; ``text`` is left to the wording.
 
@@ -37,6 +43,7 @@ def alarm_event(
         seen: what was judged.
         dp: the newest reading of the DP.
         command: what a person had asked for, where that is what moved the alarm.
+        is_held: something holds the alarm back by design after all that has happened now.
     """
     band = plan.band(transition.tag)
     alarm = plan.bad_signal if band is None else band.alarm
@@ -57,7 +64,11 @@ def alarm_event(
         setpoint=None if band is None else band.setpoint_inh2o,
         unit="inH2O",
         seen=transition.seen,
-        facts={**_facts(band, alarm, dp, transition.raised_utc_s), **_why(transition), **_asked(command)},
+        facts={
+            **_facts(band, alarm, dp, transition.raised_utc_s),
+            **_why(transition, is_held=is_held),
+            **_asked(command),
+        },
     )
 
 
@@ -87,13 +98,13 @@ def link_alarm_event(
         by=command.by if command and transition.cause is Cause.PERSON else None,
         occurrence=occurrence(transition.tag, transition.raised_utc_s),
         seen=transition.seen,
-        facts={**facts, **_why(transition), **_asked(command)},
+        facts={**facts, **_why(transition, is_held=False), **_asked(command)},
     )
 
 
 def trial_event(
     command: Command,
-    state: AlarmState,
+    alarm: Alarm,
     priority: Priority,
     at_utc_s: float,
     *,
@@ -110,10 +121,11 @@ def trial_event(
         link=link,
         tag=command.tag,
         priority=priority,
-        state_before=state,
-        state=state,
+        state_before=alarm.state,
+        state=alarm.state,
         cause=Cause.PERSON,
         by=command.by,
+        occurrence=occurrence(command.tag, alarm.raised_utc_s),
         facts=_asked(command),
     )
 
@@ -226,10 +238,11 @@ def _facts(band: Band | None, alarm: AlarmSettings, dp: Reading, raised_utc_s: f
     return facts
 
 
-def _why(transition: Transition) -> Facts:
+def _why(transition: Transition, *, is_held: bool) -> Facts:
     """What held the alarm back, or who put it aside."""
     # Where it does not stand its on-delay may be running: nothing can be promised.
-    stands: Facts = {"stands": True} if transition.stands and transition.before in HELD else {}
+    came_out = transition.before in HELD and transition.state not in HELD
+    stands: Facts = {"stands": True} if transition.stands and came_out and not is_held else {}
     match transition.note:
         case Hold(why=why, under=under):
             return {"why": why.value, "under": under or None, **stands}

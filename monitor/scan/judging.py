@@ -10,7 +10,7 @@ from monitor.interpret.window import Window
 from monitor.judge import watch
 from monitor.judge.alarm import Alarm, Transition
 from monitor.judge.calm import Bands, Seen, is_calm
-from monitor.judge.lifecycle import pause
+from monitor.judge.lifecycle import keep_promise, pause
 from monitor.scan import context
 from monitor.scan.context import UNKNOWN, Context
 from monitor.scan.happenings import alarm_event
@@ -42,7 +42,8 @@ def begin(
         # One window serves for both while they are the same; see _interpret.
         average=residual if average == residual else average,
         watch=watch.begin(
-            bands_of(plan), {tag: pause(alarm, now.mono_s) for tag, alarm in (alarms or {}).items()}
+            bands_of(plan),
+            {tag: pause(keep_promise(alarm, now), now.mono_s) for tag, alarm in (alarms or {}).items()},
         ),
         # What fan and cleaning said last is believed until they can be asked.
         context=(known or UNKNOWN)._replace(fan_said_s=now.mono_s, cleaning_said_s=now.mono_s, due_s=-math.inf),
@@ -117,4 +118,8 @@ def events_of(
     plan: CollectorPlan, state: CollectorState, fired: Iterable[Transition], command: Command | None = None
 ) -> tuple[Event, ...]:
     """The transitions as events, with the figures of the moment."""
-    return tuple(alarm_event(plan, one, seen_of(state), state.readings[Role.DP], command) for one in fired)
+    dp, alarms = state.readings[Role.DP], state.watch.alarms
+    return tuple(
+        alarm_event(plan, one, seen_of(state), dp, command, is_held=alarms[one.tag].hold is not None)
+        for one in fired
+    )

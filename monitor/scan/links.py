@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from monitor.judge import lifecycle
 from monitor.judge.alarm import Alarm, Presence, Transition
-from monitor.judge.lifecycle import pause
+from monitor.judge.lifecycle import keep_promise, pause
 from monitor.judge.watch import explains
 from monitor.scan.happenings import link_alarm_event
 from monitor.scan.settings import CollectorPlan, LinkAlarmPlan, PlantPlan
@@ -25,7 +25,7 @@ _ANSWERS = frozenset({Reason.EXCEPTION_CODE, Reason.MALFORMED_REPLY})
 
 def begin(now: Instant, alarm: Alarm | None = None) -> LinkState:
     """A link of which nothing was heard yet, with the alarm that is remembered of it."""
-    return LinkState(alarm=pause(alarm or Alarm(), now.mono_s))
+    return LinkState(alarm=pause(keep_promise(alarm or Alarm(), now), now.mono_s))
 
 
 def take_change(plan: LinkAlarmPlan, state: LinkState, change: LinkChange, now: Instant) -> Looked:

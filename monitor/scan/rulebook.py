@@ -9,10 +9,10 @@ from collections.abc import Mapping
 
 from monitor.judge.alarm import Alarm
 from monitor.judge.settings import AlarmSettings
-from monitor.judge.table import ACTIVE, Trigger, look_up
+from monitor.judge.table import ACTIVE, UNANSWERED, Trigger, look_up
 from monitor.scan.settings import CommandRules
 from monitor.scan.state import Desk
-from monitor.words import AnswerCode, Command, CommandKind, Door, Instant
+from monitor.words import AlarmState, AnswerCode, Command, CommandKind, Door, Instant
 
 #: What each command does to an alarm; a test and a silencing do nothing to any.
 TRIGGERS: Mapping[CommandKind, Trigger] = {
@@ -23,6 +23,11 @@ TRIGGERS: Mapping[CommandKind, Trigger] = {
     CommandKind.OUT_OF_SERVICE: Trigger.REMOVE,
     CommandKind.RETURN_TO_SERVICE: Trigger.RESTORE,
 }
+
+#: Less is no time to do anything in.
+SHORTEST_SHELF_S = 1.0
+
+_LATCHED = frozenset({AlarmState.LATCHED_UNACKNOWLEDGED, AlarmState.LATCHED_ACKNOWLEDGED})
 
 #: Longer texts are for a logbook (characters).
 LONGEST_REASON = 200
@@ -49,13 +54,19 @@ def refuse(
         return None
     if found is None:
         return AnswerCode.UNKNOWN_ALARM
-    return _incomplete(rules, command) or _not_in_state(command.kind, *found)
+    _, alarm = found
+    return (
+        _incomplete(rules, command) or _not_in_state(command.kind, *found) or _answers_too(rules, command, alarm)
+    )
 
 
 def is_repeat(desk: Desk, command: Command) -> bool:
     """Whether this very command has been answered before."""
     before = desk.answered.get(command.command_id)
-    return before is not None and (before.kind, before.tag, before.by) == (command.kind, command.tag, command.by)
+    if before is None:
+        return False
+    asked = (command.kind, command.tag, command.by, command.reason, command.for_s)
+    return (before.kind, before.tag, before.by, before.reason, before.for_s) == asked
 
 
 def _not_in_time(rules: CommandRules, command: Command, utc_s: float) -> AnswerCode | None:
@@ -69,13 +80,32 @@ def _not_in_time(rules: CommandRules, command: Command, utc_s: float) -> AnswerC
 
 
 def _not_this_person(rules: CommandRules, command: Command) -> AnswerCode | None:
-    if command.door is not Door.MQTT and not command.proven:
-        return None if command.kind in rules.machine else AnswerCode.NOT_ALLOWED
+    if _may(rules, command, command.kind):
+        return None
+    knows_people = command.proven or command.door is Door.MQTT
+    return AnswerCode.UNKNOWN_PERSON if knows_people and command.by not in rules.people else AnswerCode.NOT_ALLOWED
+
+
+def _may(rules: CommandRules, command: Command, kind: CommandKind) -> bool:
+    """Whether whoever sent this command may ask for that through the same door."""
+    on_machine = command.door is not Door.MQTT and not command.proven
+    if on_machine and kind in rules.machine:
+        return True
+    if on_machine and command.door is not Door.COMMAND_LINE:
+        # Whoever is at the shell got there by the machine's own rights; over HTTP anybody may claim a name.
+        return False
     person = rules.people.get(command.by)
-    if person is None:
-        return AnswerCode.UNKNOWN_PERSON
-    allowed = command.door in person.doors and command.kind in person.may
-    return None if allowed else AnswerCode.NOT_ALLOWED
+    return person is not None and command.door in person.doors and kind in person.may
+
+
+def _answers_too(rules: CommandRules, command: Command, alarm: Alarm) -> AnswerCode | None:
+    """Putting an alarm aside answers it and ends its latch: who may not do that may not shelve it either."""
+    if command.kind not in (CommandKind.SHELVE, CommandKind.OUT_OF_SERVICE):
+        return None
+    state = alarm.kept if alarm.state is AlarmState.SUPPRESSED_BY_DESIGN else alarm.state
+    needed = [CommandKind.ACKNOWLEDGE] if state in UNANSWERED else []
+    needed += [CommandKind.CLEAR] if state in _LATCHED else []
+    return None if all(_may(rules, command, kind) for kind in needed) else AnswerCode.NOT_ALLOWED
 
 
 def _incomplete(rules: CommandRules, command: Command) -> AnswerCode | None:
@@ -85,7 +115,7 @@ def _incomplete(rules: CommandRules, command: Command) -> AnswerCode | None:
         return AnswerCode.REASON_MISSING
     if command.kind is CommandKind.OUT_OF_SERVICE:
         return None
-    if command.for_s is None or not command.for_s > 0.0:
+    if command.for_s is None or not command.for_s >= SHORTEST_SHELF_S:
         return AnswerCode.END_MISSING
     return AnswerCode.TOO_LONG if command.for_s > rules.longest_shelving_s else None
 

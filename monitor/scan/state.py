@@ -69,6 +69,8 @@ class Answered:
     tag: str
     by: str
     answer: Answer
+    reason: str = ""
+    for_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +88,8 @@ class Desk:
     refused_meanwhile: int = 0
 
 
-#: More than can come in, at five a second, before the oldest would be refused as late (30 s).
-MOST_ANSWERED = 256
+#: More than two doors can bring, at five a second each, before the oldest would be refused as late (30 s).
+MOST_ANSWERED = 1000
 
 
 @dataclass(frozen=True, slots=True)

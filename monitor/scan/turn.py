@@ -76,7 +76,8 @@ def turn(plan: PlantPlan, state: PlantState, what: Input, now: Instant) -> Outco
             outcome = take_command(plan, state, what, now)
         case LinkChange():
             outcome = _take_link(plan, state, what, now)
-    return _explain(plan, state, outcome, now) if outcome.links else outcome
+    # Time has explained already what it moved.
+    return _explain(plan, state, outcome, now) if outcome.links and not isinstance(what, Tick) else outcome
 
 
 def _take_words(plan: PlantPlan, state: PlantState, scan: UnitScan, now: Instant) -> Outcome:
@@ -110,12 +111,18 @@ def _take_link(plan: PlantPlan, state: PlantState, change: LinkChange, now: Inst
 def _take_time(plan: PlantPlan, state: PlantState, now: Instant) -> Outcome:
     """Readings may have grown stale, a hold or a shelf may end, a signal may have been bad for too long."""
     changed_links: dict[str, LinkState] = {}
-    changed: dict[str, CollectorState] = {}
     events: tuple[Event, ...] = ()
     for name, link in plan.links.items():
         if now.mono_s >= state.links[name].due_s:
             changed_links[name], done = links.look(link, state.links[name], now)
             events += done
+    if changed_links:
+        # Causes first: what they explain is held back before its own time is looked at.
+        explained = _explain(plan, state, Outcome(events=events, links=changed_links), now)
+        state, events = explained.onto(state), explained.events
+        changed = dict(explained.changed)
+    else:
+        changed = {}
     for name, own in plan.collectors.items():
         before = state.collectors[name]
         aged = grow_old(own, before, now)

@@ -23,12 +23,13 @@ from monitor.site.secrets import Secrets
 from monitor.site.shape.whole import SiteFile
 
 
-def load(path: Path, environ: Mapping[str, str]) -> SitePlan:
+def load(path: Path, environ: Mapping[str, str], *, with_secrets: bool = True) -> SitePlan:
     """Return the plan of a site file.
 
     Args:
         path: the file; relative paths inside it count from its folder.
         environ: where the passwords and tokens that the file names are looked up.
+        with_secrets: whether they must be there; who only looks at records needs none of them.
 
     Raises:
         SiteFileError: the file cannot be read or breaks a rule; carries every problem, with its line.
@@ -41,7 +42,8 @@ def load(path: Path, environ: Mapping[str, str]) -> SitePlan:
         raise SiteFileError(file, _in_order(problems))
     secret = secrets.secrets_of(shape, environ, folder)
     collectors, faults = _collectors(shape, found)
-    faults += _outlet_faults(shape, secret, found, folder)
+    if with_secrets:
+        faults += _outlet_faults(shape, secret, found, folder)
     # An empty value was told already, and what it leaves its block without need not be told again.
     told = {hole[:-1] for hole in found.holes}
     problems += [

@@ -104,7 +104,9 @@ def _raised_how(event: Event) -> str:
     if held := _held_before(event):
         again = f" again after being {STATE[held]}"
     priority = f", priority {event.priority.value}" if event.priority else ""
-    return f"raised{again}{priority}"
+    # Out of an acknowledged latch it comes back acknowledged (ISA-18.2): whoever reads on should know.
+    quiet = ", still acknowledged from before" if event.state is AlarmState.ACKNOWLEDGED else ""
+    return f"raised{again}{quiet}{priority}"
 
 
 def _was_raised_before(event: Event) -> bool:

@@ -11,13 +11,16 @@ from collections.abc import Callable, Mapping
 
 from monitor.judge.table import ACTIVE
 from monitor.tell.notation import moment
+from monitor.tell.wording_checks import first_check
 from monitor.tell.wording_phrases import (
     STATE,
+    amount,
     because,
     fact_number,
     held_back,
     one_line,
     person,
+    raised_when,
     was_held_back,
 )
 from monitor.words import AlarmState, Cause, Event, HoldReason
@@ -83,14 +86,24 @@ def _then(event: Event, did: str) -> str:
 
 def _again(event: Event) -> str:
     """Whether it is announced again; where the event does not say, what that hangs on."""
-    if event.state in ACTIVE or event.state is AlarmState.SUPPRESSED_BY_DESIGN:
+    if event.state in ACTIVE:
+        return f"it is {STATE[event.state]}{_figures(event)}"
+    if event.state is AlarmState.SUPPRESSED_BY_DESIGN:
         return f"it is {STATE[event.state]}"
     stands = event.facts.get("stands")
     if stands is True:
         return "its condition is still there: it is announced again"
     if stands is False:
         return "its condition is not there: nothing is announced"
-    return "it is announced again if its condition is still there"
+    return "should its condition be there, it is announced"
+
+
+def _figures(event: Event) -> str:
+    """What somebody needs to whom this comes as news: how much, against what, since when, where to look."""
+    how_much = "" if event.value is None else f": DP {amount(event.value, event.unit)}"
+    against = "" if event.setpoint is None else f", set point {amount(event.setpoint, event.unit)}"
+    look = first_check(event)
+    return f"{how_much}{against}{raised_when(event)}{f'; check first: {look}' if look else ''}"
 
 
 def _was(event: Event) -> str:

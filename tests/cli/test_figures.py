@@ -187,3 +187,11 @@ def test_a_wrong_option_is_a_sentence(site, options, sentence):
     told = ask(site, *options)
     assert told.exit_code == 2
     assert sentence in " ".join(told.stderr.split())
+
+
+def test_who_looks_at_figures_needs_nobodys_secret(site):
+    site.write_text(SITE + "commands: {people: {anna: {may: all, token_env: CAKEWATCH_TOKEN_ANNA}}}\n")
+    result = CliRunner().invoke(main, ["figures", str(site)], env={})
+
+    assert "CAKEWATCH_TOKEN_ANNA" not in result.output
+    assert result.exit_code == 3  # there is no journal yet

@@ -64,6 +64,17 @@ def test_a_band_taken_out_ends_its_alarm_with_the_reason():
     assert (ended.state_before, ended.state) == (AlarmState.UNACKNOWLEDGED, AlarmState.NORMAL)
 
 
+def test_a_renamed_collector_finds_its_alarms_again_by_their_tags():
+    old, states = in_alarm(plan())
+    renamed = replace(plan(), name="DC-901")
+
+    carried, ended = carried_over(old, states, {"DC-901": renamed}, at(10))
+
+    assert ended == []
+    alarm, before = carried["DC-901"].watch.alarms["PDAH-101"], states["DC-101"].watch.alarms["PDAH-101"]
+    assert (alarm.state, alarm.raised_utc_s) == (before.state, before.raised_utc_s)
+
+
 def test_a_collector_taken_out_ends_its_alarms_too():
     old, states = in_alarm(plan(), plan("DC-102", "102"))
 

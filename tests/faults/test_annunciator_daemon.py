@@ -90,6 +90,21 @@ def test_the_horn_sounds_is_silenced_sounds_again_and_nothing_else_is_ever_writt
     assert {write[:3] for write in panel.writes} == {HORN, BEACON, HEARTBEAT}
 
 
+def test_a_horn_that_the_site_file_leaves_behind_is_switched_off_first(rig):
+    panel = rig.field.run(_opened(rig))
+    site(rig, panel, annunciator=annunciator())
+    watch = rig.daemon()
+    rig.listener.await_good("DC-102", 8)
+    panel.values[1, 0] = HIGH
+    until(lambda: shows(panel, HORN) and shows(panel, BEACON), 8, lambda: panel.writes)
+    site(rig, panel, annunciator=annunciator(horn={"table": "coil", "protocol_address": 7}))
+    watch.hang_up()
+    rig.listener.await_event(None, "reloaded", 10)
+
+    assert not shows(panel, HORN)
+    until(lambda: shows(panel, (9, 5, 7)), 8, lambda: panel.writes)
+
+
 def test_a_daemon_that_is_killed_leaves_a_heartbeat_that_stands_still(rig):
     panel = rig.field.run(_opened(rig))
     site(rig, panel, annunciator=annunciator())

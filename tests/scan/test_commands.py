@@ -5,10 +5,11 @@ from dataclasses import replace
 import pytest
 
 from monitor.daemon import snapshot
+from monitor.scan import judging
 from monitor.scan.settings import CommandRules, PersonRights
 from monitor.scan.state import MOST_ANSWERED
 from monitor.scan.turn import begin
-from monitor.words import AlarmState, AnswerCode, Cause, Command, CommandKind, Door
+from monitor.words import AlarmState, AnswerCode, Cause, Command, CommandKind, Door, Instant
 from tests.scan.asking import EVERYTHING, Shift, chained, link_alarm, rules
 from tests.scan.plans import UTC, at, plan
 
@@ -257,3 +258,57 @@ def test_an_answer_that_was_remembered_says_the_same_of_state():
     first = shift.ask(3, ACK, command_id="c-1")
 
     assert replace(shift.ask(4, ACK, command_id="c-1"), repeated=False) == first
+
+
+@pytest.mark.parametrize(
+    ("may", "code"),
+    [
+        ({SHELVE}, AnswerCode.NOT_ALLOWED),
+        ({SHELVE, ACK}, AnswerCode.NOT_ALLOWED),
+        ({SHELVE, ACK, CLEAR}, AnswerCode.DONE),
+    ],
+)
+def test_who_may_not_answer_a_latch_may_not_end_it_by_a_shelf(may, code):
+    shift = raised(commands=CommandRules(machine=frozenset(may))).dp(range(3, 8), 4.0)
+    assert shift.state_of("PDAH-101") is AlarmState.LATCHED_UNACKNOWLEDGED
+
+    assert shift.ask(8, SHELVE, **SHELF).code is code
+
+
+def test_a_person_named_for_the_command_line_may_what_the_file_says_there_alone():
+    anna = PersonRights(may=EVERYTHING, doors=frozenset({Door.COMMAND_LINE}))
+    shift = raised(commands=CommandRules(people={"anna": anna}, machine=frozenset()))
+
+    assert shift.ask(3, ACK, by="ben").code is AnswerCode.NOT_ALLOWED
+    assert shift.ask(3, ACK, door=Door.HTTP).code is AnswerCode.NOT_ALLOWED
+    assert shift.ask(3, ACK).code is AnswerCode.DONE
+
+
+def test_the_same_id_with_another_reason_or_time_is_another_command():
+    shift = raised()
+    shift.ask(3, SHELVE, command_id="c-1", **SHELF)
+
+    assert (
+        shift.ask(4, SHELVE, command_id="c-1", reason="filter change", for_s=7000.0).code is AnswerCode.ID_REUSED
+    )
+
+
+def test_a_shelf_ends_when_it_was_promised_though_the_power_was_cut_meanwhile():
+    """Shelved for a minute; the clock of the watch stood still for an hour, that on the wall did not."""
+    shift = raised()
+    shift.ask(3, SHELVE, **SHELF)
+    one = shift.state.collectors["DC-101"]
+    later = Instant(4.0, UTC + 3600.0)
+    again = judging.begin(shift.plan.collectors["DC-101"], later, one.watch.alarms)
+
+    assert again.watch.alarms["PDAH-101"].shelf.until_s <= 4.0
+    # And a board without a battery, in 1970 again, makes it no longer.
+    old = judging.begin(shift.plan.collectors["DC-101"], Instant(4.0, 0.0), one.watch.alarms)
+    assert old.watch.alarms["PDAH-101"].shelf.until_s == 63.0
+
+
+def test_a_test_belongs_to_the_occurrence_it_falls_into():
+    shift = raised()
+    (event,) = shift.take(3, shift_command(shift, CommandKind.TEST))
+
+    assert event.occurrence == f"PDAH-101@{UTC + 2:.3f}"

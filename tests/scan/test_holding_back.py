@@ -220,3 +220,14 @@ def test_a_shelved_cause_still_explains_its_consequences():
     shift.dp(range(6, 20), 9.5)
 
     assert shift.story("PDAH-101") == [(2, "suppressed")]
+
+
+def test_a_watch_that_stood_still_while_a_link_died_announces_the_link_alone():
+    """Both delays ran out unnoticed: the cause comes first all the same."""
+    shift = Shift(chained("101"), chained("102"), links=[link_alarm()]).link(0, True)
+    shift.dp([0], 4.0).dp([0], 4.0, "DC-102").link(1, False)
+    shift.take(1, dp_scan(1, Reason.NO_CONNECTION))
+    shift.take(1, dp_scan(1, Reason.NO_CONNECTION, "DC-102"))
+    shift.ticks([30, 31])
+
+    assert [tag for _, tag, happened in shift.said if happened == "raised"] == ["mill-gateway-LOST"]

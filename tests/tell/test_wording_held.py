@@ -36,7 +36,7 @@ def test_a_shelved_alarm_says_by_whom_until_when_and_why():
     [
         (True, "its condition is still there: it is announced again"),
         (False, "its condition is not there: nothing is announced"),
-        (None, "it is announced again if its condition is still there"),
+        (None, "should its condition be there, it is announced"),
     ],
 )
 def test_the_end_of_a_shelf_says_so_and_whether_the_alarm_is_announced_again(stands, then):
@@ -69,7 +69,7 @@ def test_what_is_held_back_by_design_says_under_what(why, under, now, before):
         f"PDAH-101 held back {now}: it warns nobody, and is still watched and recorded"
     )
     assert said("released", SUPPRESSED, UNACK, Cause.DESIGN, **facts) == (
-        f"PDAH-101 is no longer held back (it was, {before}); it is active, not acknowledged"
+        f"PDAH-101 is no longer held back (it was, {before}); it is active, not acknowledged: DP 7.23 inH2O, set point 7 inH2O"
     )
 
 

@@ -56,6 +56,10 @@ class Measure:
                 self._count(event, event.tag, step)
         elif inside and event.happened == "command_refused":
             self._refused[str(event.facts.get("code") or "unknown")] += 1
+            # Of a flood of them only one in a while is journaled, with how many there were in between.
+            meanwhile = event.facts.get("refused_meanwhile")
+            if isinstance(meanwhile, int) and meanwhile > 0:
+                self._refused["not told one by one"] += meanwhile
 
     def _end(self, tag: str, step: Step) -> None:
         """What ended may have begun long before the period."""
