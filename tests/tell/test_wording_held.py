@@ -69,7 +69,8 @@ def test_what_is_held_back_by_design_says_under_what(why, under, now, before):
         f"PDAH-101 held back {now}: it warns nobody, and is still watched and recorded"
     )
     assert said("released", SUPPRESSED, UNACK, Cause.DESIGN, **facts) == (
-        f"PDAH-101 is no longer held back (it was, {before}); it is active, not acknowledged: DP 7.23 inH2O, set point 7 inH2O"
+        f"PDAH-101 is no longer held back (it was, {before}); "
+        "it is active, not acknowledged: DP 7.23 inH2O, set point 7 inH2O"
     )
 
 
