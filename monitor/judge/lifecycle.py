@@ -50,8 +50,6 @@ def hold(settings: AlarmSettings, alarm: Alarm, what: Hold | None, now: Instant)
         return alarm, fired
     if what is None:
         released, done = move(settings, _put(alarm, None, now.mono_s), Trigger.RELEASE, now, alarm.hold)
-        if not done:
-            released, done = follow(settings, released, now)
         return released, fired + done
     alarm, done = follow(settings, _put(alarm, what, now.mono_s), now)
     return alarm, fired + done
@@ -152,7 +150,7 @@ def _look(settings: AlarmSettings, alarm: Alarm, seen: Presence, now_s: float) -
     if settings.counts_back and not present:
         if alarm.present and alarm.delay is not None:
             easing = Timer(alarm.delay.stopped(now_s).counted_s, now_s)
-        elif not alarm.present and alarm.easing is not None:
+        elif alarm.easing is not None:
             easing = alarm.easing.started(now_s)
     return replace(
         _seeing_again(alarm, now_s),

@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 
 from monitor.judge.alarm import Alarm, Presence
-from monitor.judge.lifecycle import advance, command
+from monitor.judge.lifecycle import advance, command, hold
 from monitor.judge.settings import AlarmSettings
 from monitor.judge.table import Trigger
-from monitor.words import AlarmState, Cause, Instant, Priority
+from monitor.words import AlarmState, Cause, Hold, HoldReason, Instant, Priority
 
 PRESENT, ABSENT, BLIND = Presence.PRESENT, Presence.ABSENT, Presence.BLIND
 SETTINGS = AlarmSettings(
@@ -160,3 +160,37 @@ def test_a_second_life_begins_unseen():
 
     assert alarm.state is AlarmState.UNACKNOWLEDGED
     assert not alarm.seen
+
+
+BACK = replace(SETTINGS, counts_back=True)
+
+
+def test_nothing_is_being_turned_back_while_the_condition_is_there():
+    for story in ([(0, PRESENT), (5, BLIND), (6, PRESENT)], [(0, PRESENT), (5, ABSENT), (6, PRESENT)]):
+        assert live(BACK, story)[0].easing is None
+
+
+def test_an_off_delay_that_went_on_after_blindness_shortens_no_on_delay():
+    story = [
+        (0, PRESENT),
+        (15, PRESENT),
+        (20, ABSENT),
+        (24.5, BLIND),
+        (40, ABSENT),
+        (40.5, PRESENT),
+        (60, PRESENT),
+    ]
+    _, said = live(replace(BACK, latching=False), story)
+
+    assert said[1:] == [
+        (40.5, "returned", AlarmState.RETURNED_UNACKNOWLEDGED),
+        (55.5, "raised", AlarmState.UNACKNOWLEDGED),
+    ]
+
+
+def test_what_was_being_turned_back_means_nothing_any_more_once_the_fan_stands():
+    alarm, _ = live(BACK, [(0, PRESENT), (10, ABSENT)])
+    held, _ = hold(BACK, alarm, Hold(HoldReason.FAN_STOPPED), at(11))
+
+    assert alarm.easing is not None
+    assert held.easing is None

@@ -304,3 +304,10 @@ def test_a_delay_goes_on_where_it_is_still_owed_and_ends_where_it_is_not():
 
     assert (acked.delay, acked.easing, acked.present) == (counting, Timer(1.0, 3.0), False)
     assert (gone.delay, one.stands) == (None, False)
+
+
+@pytest.mark.parametrize("note", [SHELF, REMOVAL])
+def test_a_note_that_belongs_to_another_trigger_begins_nothing(note):
+    after, _ = move(CONF, alarm_in(UNACK), Trigger.ACKNOWLEDGE, NOW, note)
+
+    assert (after.shelf, after.removal) == (None, None)
