@@ -200,9 +200,16 @@ def test_the_end_of_a_hold_that_is_none_says_nothing():
 
 
 def test_time_before_a_hold_counts_up_to_it():
-    _, said = lived([(0, PRESENT), (11, UNDER)])
+    _, said = lived([(0, PRESENT), (11, FAN)])
 
     assert said == [(10, "raised", UNACK), (11, "suppressed", SUPPRESSED)]
+
+
+def test_what_fell_due_unnoticed_before_its_cause_came_is_not_announced_but_stands():
+    alarm, said = lived([(0, PRESENT), (11, UNDER)])
+
+    assert said == [(11, "suppressed", SUPPRESSED)]
+    assert (alarm.stands, alarm.kept) == (True, AlarmState.NORMAL)
 
 
 def test_time_before_the_end_of_a_hold_counts_up_to_it():
@@ -339,6 +346,10 @@ def test_a_hold_between_two_readings_leaves_the_counts_that_still_mean_something
 
     assert [one.happened for one in fired] == ["suppressed"]
     assert (after.delay, after.blind, after.stands) == (Timer(3.0, 3.0), False, False)
+
+
+def test_the_fan_that_stops_between_two_readings_ends_every_count():
+    assert hold_between(CONF, WATCHED, FAN, at(15), 3.0)[0].delay is None
 
 
 @pytest.mark.parametrize("blind", [True, False])

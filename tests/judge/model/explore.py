@@ -38,7 +38,7 @@ def explore(
     *,
     most: int = 5_000_000,
 ) -> Found:
-    """Visit every reachable state once; check every invariant on every stride between two of them.
+    """Visit every reachable state once; check every invariant on every stride between two, until one is broken.
 
     Args:
         start: the first state.
@@ -49,7 +49,8 @@ def explore(
     found = Found(came={start: None}, backwards={start: set()})
     queue = deque([start])
     checks = [(one.__name__, one) for one in invariants]
-    while queue:
+    # The shortest story is the first one: what comes after a mistake may never end.
+    while queue and not found.broken:
         state = queue.popleft()
         for act, after, stride in moves(state):
             found.transitions += 1

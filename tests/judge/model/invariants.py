@@ -6,13 +6,18 @@ Each returns True or False, or None where it has nothing to say about this strid
 by these sentences, and a test holds the two lists equal.
 """
 
+from monitor.judge.alarm import Alarm
 from monitor.judge.table import ACTIVE, HELD, UNANSWERED, WAITING, Trigger, look_up
-from monitor.words import AlarmState, Cause, Hold, Removal, Shelf
+from monitor.words import AlarmState, Cause, Hold, HoldReason, Removal, Shelf
 from tests.judge.model.one_alarm import ASKED, restored
 from tests.judge.model.stride import LOOKS, Act, Stride
 
 LATCHED = frozenset({AlarmState.LATCHED_UNACKNOWLEDGED, AlarmState.LATCHED_ACKNOWLEDGED})
 SHELVED, SUPPRESSED, REMOVED = AlarmState.SHELVED, AlarmState.SUPPRESSED_BY_DESIGN, AlarmState.OUT_OF_SERVICE
+
+
+def under_a_cause(alarm: Alarm) -> bool:
+    return alarm.hold is not None and alarm.hold.why is HoldReason.CONSEQUENCE
 
 
 def told(stride: Stride, *happened: str) -> list:
@@ -59,7 +64,8 @@ def nothing_is_announced_while_held(stride: Stride) -> bool | None:
     """Nothing is announced of an alarm that is shelved, suppressed or out of service, before it has left that."""
     if stride.before.hold is None and stride.before.state not in HELD:
         return None
-    if stride.before.hold is None and any(one.cause is Cause.TIMER for one in told(stride, "unshelved")):
+    let_out = any(one.cause is Cause.TIMER for one in told(stride, "unshelved"))
+    if let_out and stride.before.hold is None and not under_a_cause(stride.after):
         return None  # its shelf ended first, and then it was held by something else
     free_again = stride.after.hold is None
     return not told(stride, "raised") or (free_again and stride.after.state not in HELD)
@@ -289,7 +295,7 @@ def a_restart_changes_nothing(stride: Stride) -> bool | None:
 
 
 def time_cut_in_pieces_changes_nothing(stride: Stride) -> bool | None:
-    """Time passing and then an act bring the same in one step as in two."""
+    """Time passing and then an act bring the same in one step as in two; under a cause, unannounced."""
     return stride.same_in_two
 
 

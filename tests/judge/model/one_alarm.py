@@ -86,6 +86,10 @@ class World(NamedTuple):
         moments = [(one.happened, one.at.mono_s) for one in waited.fired]
         moments += [(one.happened, one.at.mono_s + passed_s) for one in acted.fired]
         same = in_one.alarm == in_two.alarm and moments == [(one.happened, one.at.mono_s) for one in stride.fired]
+        if act is Act.CAUSE_STANDS and not same:
+            # What fell due unnoticed before the cause came happens under it: the same, but not announced.
+            announced = "raised" in [one.happened for one in stride.fired]
+            same = not announced and in_one.alarm.stands == in_two.alarm.stands
         # The books are kept step by step.
         return name, in_two, stride._replace(same_in_two=same)
 

@@ -28,12 +28,8 @@ def _vouches(cause: Alarm) -> bool:
 
 
 def no_consequence_is_announced_with_its_cause(turn: Turn) -> bool | None:
-    """While a cause stands, and in the very moment in which it comes, none of its consequences is announced.
-
-    But for one whose shelf ends in that same moment: that end comes first.
-    """
-    let_out = {one.tag for one in turn.fired if one.happened == "unshelved" and one.cause is Cause.TIMER}
-    announced = {one.tag for one in turn.fired if one.happened == "raised"} - let_out
+    """While a cause stands, and in the very moment in which it comes, none of its consequences is announced."""
+    announced = {one.tag for one in turn.fired if one.happened == "raised"}
     if not announced:
         return None
     settings = settings_of(turn.bands)
