@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 
 from monitor.judge.alarm import Alarm, Presence
-from monitor.judge.lifecycle import advance, command, hold
+from monitor.judge.lifecycle import advance, command, hold, keep_promise
 from monitor.judge.settings import AlarmSettings
 from monitor.judge.table import Trigger
-from monitor.words import AlarmState, Cause, Hold, HoldReason, Instant, Priority
+from monitor.words import AlarmState, Cause, Hold, HoldReason, Instant, Priority, Shelf
 
 PRESENT, ABSENT, BLIND = Presence.PRESENT, Presence.ABSENT, Presence.BLIND
 SETTINGS = AlarmSettings(
@@ -194,3 +194,32 @@ def test_what_was_being_turned_back_means_nothing_any_more_once_the_fan_stands()
 
     assert alarm.easing is not None
     assert held.easing is None
+
+
+def shelved(until_s):
+    """Put aside at 0, by the clocks of ``at``."""
+    shelf = Shelf(until_s, at(until_s).utc_s, "anna", "spare part is on its way", at(0).utc_s)
+    return Alarm(state=AlarmState.SHELVED, shelf=shelf)
+
+
+def test_a_start_without_a_shelf_has_no_promise_to_keep():
+    assert keep_promise(Alarm(blind=True), at(100)) == Alarm(blind=True)
+
+
+# Until 60 on both clocks; the daemon was away, so the scan clock stood still while the wall clock went on.
+@pytest.mark.parametrize(
+    ("mono_s", "utc_s", "until_s"),
+    [
+        (10.0, at(10).utc_s, 60.0),
+        (10.0, at(40).utc_s, 30.0),
+        (10.0, at(60).utc_s, 10.0),
+        (10.0, at(500).utc_s, 10.0),
+        # A wall clock that was set back makes no shelf longer.
+        (10.0, at(-5000).utc_s, 60.0),
+    ],
+)
+def test_after_a_start_a_shelf_ends_when_it_was_promised_and_never_later(mono_s, utc_s, until_s):
+    before = shelved(60.0)
+    after = keep_promise(before, Instant(mono_s, utc_s))
+
+    assert after == replace(before, shelf=before.shelf._replace(until_s=until_s))

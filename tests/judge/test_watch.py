@@ -11,8 +11,8 @@ from monitor.judge.alarm import Presence
 from monitor.judge.calm import Bands, Seen, Watch, presence_of
 from monitor.judge.settings import AlarmSettings, Band, Judged, Side
 from monitor.judge.table import Trigger
-from monitor.judge.watch import begin, look, tell
-from monitor.words import AlarmState, Instant, Priority
+from monitor.judge.watch import begin, look, tell, wait
+from monitor.words import AlarmState, Instant, Priority, Shelf
 
 
 def alarm(tag, on_delay_s=2.0, off_delay_s=1.0, *, latching=True, auto_clear_s=20.0):
@@ -130,3 +130,14 @@ def test_the_calm_never_changes_a_judgement(day):
 
         assert fired == fired_slow
         assert quick.alarms == slow.alarms
+
+
+def test_time_without_a_look_before_it_ends_a_shelf_and_counts_for_nothing_else():
+    shelf = Shelf(6.0, 1_700_000_006.0, "anna", "spare part is on its way", 1_700_000_001.0)
+    watch = begin(BANDS, {})
+    watch, _ = look(BANDS, watch, Seen(7.5, None, None), at(0))
+    watch, _ = tell(BANDS, watch, "PDAH-101", Trigger.SHELVE, at(1), 0.0, shelf)
+    watch, fired = wait(BANDS, watch, Seen(7.5, None, None), at(6))
+
+    assert [(one.tag, one.happened, one.at.mono_s) for one in fired] == [("PDAH-101", "unshelved", 6.0)]
+    assert not watch.alarms["PDAH-101"].stands
