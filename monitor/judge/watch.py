@@ -33,10 +33,9 @@ def begin(bands: Bands, alarms: Mapping[str, Alarm]) -> Watch:
     # Nothing has been seen of a band yet; a signal, on the other hand, is good until it is known to be bad.
     own = {band.alarm.tag: alarms.get(band.alarm.tag, UNSEEN) for band in bands.bands}
     own[bands.bad_signal.tag] = alarms.get(bands.bad_signal.tag, Alarm())
+    # What is held under one of these alarms is found again by the first look; the rest comes from outside.
     held = {
-        tag: alarm.hold
-        for tag, alarm in own.items()
-        if alarm.hold is not None and (alarm.hold.why is not HoldReason.CONSEQUENCE or alarm.hold.under not in own)
+        tag: alarm.hold for tag, alarm in own.items() if alarm.hold is not None and alarm.hold.under not in own
     }
     # No calm yet: the first look must compare everything.
     return Watch(own, (), -math.inf, -math.inf, held)
