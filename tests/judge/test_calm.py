@@ -210,6 +210,16 @@ def test_a_condition_comes_at_its_set_point_and_goes_beyond_its_deadband(which, 
     assert presence_of(BANDS.bands[which], present, value) is seen
 
 
+@pytest.mark.parametrize(("side", "setpoint"), [(Side.ABOVE, -3.0), (Side.BELOW, -3.0), (Side.ABOVE, 0.0)])
+def test_a_set_point_may_be_below_zero(side, setpoint):
+    one = band(H, side, setpoint)
+    inside, outside = (below, above) if side is Side.ABOVE else (above, below)
+
+    assert presence_of(one, False, inside(setpoint)) is Presence.ABSENT
+    assert presence_of(one, False, setpoint) is Presence.PRESENT
+    assert presence_of(one, False, outside(setpoint)) is Presence.PRESENT
+
+
 @pytest.mark.parametrize(
     ("side", "setpoint", "deadband", "edge"), [(Side.ABOVE, 1.1, 0.2, 0.9), (Side.BELOW, 0.1, 0.2, 0.3)]
 )

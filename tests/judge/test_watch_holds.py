@@ -346,3 +346,17 @@ def test_every_transition_of_the_design_says_by_whom():
         (Cause.PROCESS, None),
         (Cause.DESIGN, Hold(HoldReason.CONSEQUENCE, HH)),
     ]
+
+
+def test_without_a_look_before_the_moment_of_the_step_is_meant():
+    before = Days().read(HIGH, 0).watch
+    looked, _ = look(BANDS, before, seen(LOW), at(5))
+    shelved, _ = tell(BANDS, before, H, Trigger.SHELVE, at(5), None, shelf(9))
+    ended, fired = wait(BANDS, shelved, seen(HIGH), at(9))
+    held, _ = hold_back(BANDS, before, {H: LINK}, seen(HIGH), at(5))
+
+    assert looked.alarms[H].delay is None
+    assert shelved.alarms[H].delay == Timer(5.0, 5.0)
+    assert [one.happened for one in fired] == ["unshelved"]
+    assert ended.alarms[H].delay == Timer(9.0, 9.0)
+    assert held.alarms[H].delay == Timer(5.0, 5.0)

@@ -12,7 +12,7 @@ from tests.mutation.mutants import mutants_of
 from tests.mutation.whole import every_mutant
 
 ROOT = Path(__file__).parents[2]
-DRAWN = 30
+DRAWN = 24
 SEED = int(os.environ.get("CAKEWATCH_SEED", "26"))
 
 
