@@ -43,7 +43,7 @@ def command(settings: AlarmSettings, alarm: Alarm, trigger: Trigger, now: Instan
 
 def hold(settings: AlarmSettings, alarm: Alarm, what: Hold | None, now: Instant) -> Step:
     """From now on the design holds the alarm back, for another reason than before, or no longer."""
-    if what is not None and what.why is HoldReason.CONSEQUENCE and what != alarm.hold:
+    if what is not None and what.why is HoldReason.CONSEQUENCE:
         return _explained(settings, alarm, what, now)
     alarm, fired = _elapse(settings, alarm, now)
     if what == alarm.hold:

@@ -204,4 +204,4 @@ def explains(cause: Alarm) -> bool:
 
 
 def _in_order(fired: tuple[Transition, ...]) -> tuple[Transition, ...]:
-    return tuple(sorted(fired, key=lambda transition: transition.at.mono_s)) if len(fired) > 1 else fired
+    return tuple(sorted(fired, key=lambda transition: transition.at.mono_s))

@@ -360,3 +360,27 @@ def test_without_a_look_before_the_moment_of_the_step_is_meant():
     assert [one.happened for one in fired] == ["unshelved"]
     assert ended.alarms[H].delay == Timer(9.0, 9.0)
     assert held.alarms[H].delay == Timer(5.0, 5.0)
+
+
+def test_a_hold_between_two_readings_counts_for_a_band_only_what_the_last_look_saw():
+    before = Days().read(HIGH, 0).watch
+    explained, _ = hold_back(BANDS, before, {H: LINK}, seen(HIGH), at(5), 1.0)
+    _, fired = hold_back(BANDS, before, {H: FAN}, seen(HIGH), at(5), 0.0)
+
+    assert explained.alarms[H].delay == Timer(1.0, 1.0)
+    # Its on-delay of two seconds is over, if anybody had looked.
+    assert [one.happened for one in fired] == ["suppressed"]
+
+
+def test_a_hold_counts_for_the_bad_signal_up_to_its_moment():
+    before = Days().read(LOW, 0).read(NOTHING, 1).watch
+    _, fired = hold_back(BANDS, before, {BAD: FAN}, seen(NOTHING), at(5), 0.0)
+
+    assert [(one.at.mono_s, one.happened) for one in fired if one.tag == BAD] == [(4, "raised"), (5, "suppressed")]
+
+
+def test_a_command_counts_for_the_bad_signal_up_to_its_moment():
+    before = Days().read(LOW, 0).read(NOTHING, 1).watch
+    watch, _ = tell(BANDS, before, BAD, Trigger.SHELVE, at(3), 0.0, shelf(9))
+
+    assert watch.alarms[BAD].delay == Timer(2.0, 3.0)
