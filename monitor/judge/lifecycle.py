@@ -263,9 +263,8 @@ def _next(settings: AlarmSettings, alarm: Alarm) -> tuple[Trigger, float] | None
     # While the condition is there again (its on-delay running) the process is not normal: no timed clear.
     is_normal = not (alarm.present or alarm.stands)
     if settings.auto_clear_s is not None and alarm.returned is not None and is_normal:
-        clear_s = alarm.returned.due_s(settings.auto_clear_s)
-        if best is None or clear_s < best[1]:
-            best = (Trigger.AUTO_CLEAR, clear_s)
+        # Then no delay is owed either, so nothing else of the condition can fall due.
+        best = (Trigger.AUTO_CLEAR, alarm.returned.due_s(settings.auto_clear_s))
     if alarm.shelf is not None and (best is None or alarm.shelf.until_s < best[1]):
         best = (Trigger.SHELF_END, alarm.shelf.until_s)
-    return None if best is None or best[1] == math.inf else best
+    return best

@@ -1,6 +1,7 @@
 """The mutants of the judge are killed by its tests: some of them by lot in the normal run, all in the long one."""
 
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -14,15 +15,8 @@ from tests.mutation.whole import every_mutant
 ROOT = Path(__file__).parents[2]
 DRAWN = 24
 SEED = int(os.environ.get("CAKEWATCH_SEED", "26"))
-
-
-#: The bar; the equivalent ones count as alive. Each survivor is told by name all the same.
+#: Of all mutants, the equivalent ones counted as alive.
 LEAST_PERCENT = 95.0
-
-
-def share_killed(done):
-    """The last figure of the last line, in percent."""
-    return float(done.stdout.splitlines()[-1].rsplit(" ", 3)[-3].rstrip("%"))
 
 
 def run(*arguments):
@@ -33,20 +27,21 @@ def run(*arguments):
 
 
 @pytest.mark.timeout(300)
-def test_of_a_draw_of_mutants_nineteen_in_twenty_are_killed(record_property):
+def test_no_mutant_of_a_draw_survives_that_is_not_known_to_change_nothing(record_property):
     done = run("--draw", str(DRAWN), "--seed", str(SEED))
     record_property("counts", f"seed {SEED}: {done.stdout.splitlines()[-1] if done.stdout else done.stderr}")
 
-    assert share_killed(done) >= LEAST_PERCENT, done.stdout + done.stderr
+    assert done.returncode == 0, done.stdout + done.stderr
 
 
 @pytest.mark.long
 @pytest.mark.timeout(7200)
-def test_nineteen_in_twenty_of_all_mutants_are_killed(record_property):
+def test_no_mutant_survives_and_those_that_change_nothing_are_few(record_property):
     done = run()
     record_property("counts", done.stdout.splitlines()[-1] if done.stdout else done.stderr)
 
-    assert share_killed(done) >= LEAST_PERCENT, done.stdout + done.stderr
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert float(re.search(r"([\d.]+)% of all$", done.stdout.strip())[1]) >= LEAST_PERCENT
 
 
 def test_there_are_many_mutants_and_each_has_a_name_of_its_own():
