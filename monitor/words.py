@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import NamedTuple
 
+from monitor.troubles import Suspicion
+
 
 class Instant(NamedTuple):
     """One moment, on both clocks.
@@ -268,6 +270,8 @@ class CommandKind(StrEnum):
     RETURN_TO_SERVICE = "return_to_service"
     TEST = "test"
     SILENCE = "silence"
+    FILTERS_CHANGED = "filters_changed"
+    RECORD_ACTION = "record_action"
 
 
 class Door(StrEnum):
@@ -290,6 +294,10 @@ class Command:
         sent_utc_s: when the person asked, Unix seconds; None where the door itself vouches that it is now.
         reason: why; must be given for shelving and for taking out of service.
         for_s: how long a shelving shall last, seconds.
+        collector: the collector that ``FILTERS_CHANGED`` and ``RECORD_ACTION`` are about.
+        at_utc_s: when the filters were changed, or a moment within the excursion that a record is about, Unix
+            seconds; None for now.
+        action: the corrective action that is recorded (``reason`` then says the cause of the excursion).
     """
 
     command_id: str
@@ -301,6 +309,9 @@ class Command:
     sent_utc_s: float | None = None
     reason: str = ""
     for_s: float | None = None
+    collector: str = ""
+    at_utc_s: float | None = None
+    action: str = ""
 
 
 class AnswerCode(StrEnum):
@@ -371,6 +382,8 @@ class Event:
         at_utc_s: when it happened (not when it was told).
         occurrence: the same for every event from one raising of an alarm to its clearing.
         seen: False where an alarm was cleared and nobody had acknowledged it.
+        suspicions: what may be behind an alarm that was raised, the likeliest first; none where the evidence does
+            not tell.
     """
 
     kind: EventKind
@@ -391,6 +404,7 @@ class Event:
     unit: str | None = None
     seen: bool | None = None
     facts: Mapping[str, str | float | int | bool | None] = field(default_factory=dict)
+    suspicions: tuple[Suspicion, ...] = ()
     event_id: str = ""
     seq: int = 0
 
@@ -417,3 +431,19 @@ class HistoryRow:
     uncertain: int
     bad: int
     worst: Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HourRow(HistoryRow):
+    """One hour of one point, with what is needed to say whether its average is valid.
+
+    ``lowest``, ``highest`` and ``mean`` are over the good readings alone.
+
+    Attributes:
+        quarters: good readings in each quarter of an hour, by the wall clock.
+        first_good_utc_s, last_good_utc_s: the first and the last good reading, Unix seconds; None without any.
+    """
+
+    quarters: tuple[int, int, int, int] = (0, 0, 0, 0)
+    first_good_utc_s: float | None = None
+    last_good_utc_s: float | None = None

@@ -1,1 +1,1 @@
-"""What the trade sees in the curve: the residual DP after cleaning, the running average. Pure."""
+"""What the trade sees in the curve: cleaning cycles, ageing, symptoms, causes, advice. Pure."""

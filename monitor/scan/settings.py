@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from monitor.condition.channel import AnalogChannel, DiscreteChannel
-from monitor.interpret.settings import TrendSettings
+from monitor.interpret.settings import CurveSettings, TrendSettings
 from monitor.judge.settings import AlarmSettings, Band
+from monitor.troubles import Sign
 from monitor.words import CommandKind, Door, Role
 
 
@@ -88,6 +89,9 @@ class CollectorPlan:
 
     Attributes:
         suppression: by tag, for the bands that are suppressed by design.
+        curve: how its curve is read.
+        warnings: the early warnings that are alarms, each with its settings; the others are shown, not alarmed.
+        link: the link through which its DP is read.
     """
 
     name: str
@@ -98,11 +102,14 @@ class CollectorPlan:
     trends: TrendSettings = field(default_factory=TrendSettings)
     cleaning: CleaningSetpoints | None = None
     suppression: Mapping[str, Suppression] = field(default_factory=dict)
+    curve: CurveSettings = field(default_factory=CurveSettings)
+    warnings: Mapping[Sign, AlarmSettings] = field(default_factory=dict)
+    link: str = ""
 
     @property
     def alarms(self) -> tuple[AlarmSettings, ...]:
-        """The settings of every alarm, the bad signal's last."""
-        return (*(band.alarm for band in self.bands), self.bad_signal)
+        """The settings of every alarm, the early warnings' after the bands', the bad signal's last."""
+        return (*(band.alarm for band in self.bands), *self.warnings.values(), self.bad_signal)
 
     def band(self, tag: str) -> Band | None:
         """The band of that alarm; None for the bad signal's and for a tag that is not ours."""

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from monitor.acquire.settings import LinkPlan
 from monitor.remember.settings import StoreSettings
+from monitor.report.permit.settings import PermitSettings
 from monitor.scan.settings import CollectorPlan, CommandRules, LinkAlarmPlan, PlantPlan
 from monitor.tell.settings import AnnunciatorSettings, HttpSettings, MqttSettings
 
@@ -17,6 +18,8 @@ class SitePlan:
         inch_of_water: which inch every inH2O of this site is: ``conventional``, ``4 degC``, ``60 degF``
             or ``68 degF``.
         pa_per_inh2o: its pascals.
+        permits: by collector, what a permit asks for.
+        time_zone: in which days and months of the records are counted, a name of the IANA time zone database.
         warnings: risky settings found, each one sentence with its place; the file is valid all the same.
     """
 
@@ -31,6 +34,8 @@ class SitePlan:
     link_alarms: Mapping[str, LinkAlarmPlan] = field(default_factory=dict)
     commands: CommandRules = field(default_factory=CommandRules)
     annunciator: AnnunciatorSettings | None = None
+    permits: Mapping[str, PermitSettings] = field(default_factory=dict)
+    time_zone: str = "UTC"
     warnings: tuple[str, ...] = field(default=())
 
     @property

@@ -1,0 +1,1 @@
+"""Advice: set points of on-demand cleaning and bands, and compressed air, before and after. Pure."""
