@@ -13,16 +13,21 @@ from typing import NamedTuple
 
 from monitor.judge.alarm import Alarm, Presence
 from monitor.judge.lifecycle import due_s, shelf_end_s
-from monitor.judge.settings import AlarmSettings, Band, Judged, Side
+from monitor.judge.settings import AlarmSettings, Band, Condition, Judged, Notice, Side
 from monitor.words import Hold
 
 
 class Seen(NamedTuple):
-    """What can be judged now, inH2O; None where it cannot be trusted. ``damped`` None is a bad signal."""
+    """What can be judged now, inH2O; None where it cannot be trusted. ``damped`` None is a bad signal.
+
+    Attributes:
+        standing: the tags of the notices whose condition is present; None where nobody can tell.
+    """
 
     damped: float | None
     residual: float | None
     average: float | None
+    standing: frozenset[str] | None = None
 
 
 INDEX: Mapping[Judged, int] = {Judged.DAMPED: 0, Judged.RESIDUAL: 1, Judged.AVERAGE: 2}
@@ -34,12 +39,18 @@ class Bands:
 
     bands: tuple[Band, ...]
     bad_signal: AlarmSettings
+    notices: tuple[Notice, ...] = ()
 
     @property
-    def causes_first(self) -> list[tuple[AlarmSettings, Band | None]]:
-        """Every alarm, each after those that may explain it; the bad signal's without a band."""
-        alarms: list[tuple[AlarmSettings, Band | None]] = [(self.bad_signal, None)]
-        alarms += [(band.alarm, band) for band in self.bands]
+    def at_readings(self) -> tuple[Band | Notice, ...]:
+        """All but the bad signal: what can be seen at a reading of the DP alone."""
+        return (*self.bands, *self.notices)
+
+    @property
+    def causes_first(self) -> list[tuple[AlarmSettings, Condition]]:
+        """Every alarm, each after those that may explain it; the bad signal's without a condition."""
+        alarms: list[tuple[AlarmSettings, Condition]] = [(self.bad_signal, None)]
+        alarms += [(one.alarm, one) for one in self.at_readings]
         return sorted(alarms, key=lambda one: len(one[0].causes))
 
 
@@ -59,6 +70,7 @@ class Watch:
         due_s: when the first delay of any alarm runs out, if the same is seen then.
         tick_due_s: the same of what needs no reading to run out: the bad signal's delays, and every shelf.
         held: what holds alarms back from outside the collector's own alarms, by tag.
+        standing: the notices that stood at the last look.
     """
 
     alarms: Mapping[str, Alarm]
@@ -66,11 +78,20 @@ class Watch:
     due_s: float
     tick_due_s: float
     held: Mapping[str, Hold] = field(default_factory=dict)
+    standing: frozenset[str] | None = None
 
 
 def settings_of(bands: Bands) -> dict[str, AlarmSettings]:
     """The settings of every alarm of the collector, by tag."""
-    return {band.alarm.tag: band.alarm for band in bands.bands} | {bands.bad_signal.tag: bands.bad_signal}
+    own = {one.alarm.tag: one.alarm for one in bands.at_readings}
+    return own | {bands.bad_signal.tag: bands.bad_signal}
+
+
+def notice_presence(tag: str, standing: frozenset[str] | None) -> Presence:
+    """The condition of a notice, as somebody else sees it."""
+    if standing is None:
+        return Presence.BLIND
+    return Presence.PRESENT if tag in standing else Presence.ABSENT
 
 
 def presence_of(band: Band, present: bool, value: float | None) -> Presence:
@@ -93,10 +114,10 @@ def _interval(band: Band, present: bool) -> tuple[float, float]:
 
 def is_calm(watch: Watch, seen: Seen, now_s: float) -> bool:
     """Whether what is seen now can change no alarm."""
-    if now_s >= watch.due_s:
+    if now_s >= watch.due_s or seen.standing != watch.standing:
         return False
     for which, low, high in watch.ranges:
-        value = seen[which]
+        value: float | None = seen[which]  # type: ignore[assignment]  # the first three are numbers
         if value is None or low is None:
             if value is not None or low is not None:
                 return False
@@ -117,7 +138,8 @@ def settled(bands: Bands, alarms: Mapping[str, Alarm], seen: Seen, held: Mapping
         low, high = intervals.get(index, (-math.inf, math.inf))
         band_low, band_high = _interval(band, alarm.present)
         intervals[index] = (max(low, band_low), min(high, band_high))
+    due = min(due, *(due_s(one.alarm, alarms[one.alarm.tag]) for one in bands.notices), math.inf)
     ranges = tuple(
         Range(index, None if seen[index] is None else low, high) for index, (low, high) in intervals.items()
     )
-    return Watch(alarms, ranges, due, tick_due, held)
+    return Watch(alarms, ranges, due, tick_due, held, seen.standing)

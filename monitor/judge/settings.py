@@ -60,3 +60,14 @@ class Band:
     setpoint_inh2o: float
     deadband_inh2o: float
     judged: Judged = Judged.DAMPED
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """An alarm whose condition somebody else sees: it is present while its tag is among those that stand."""
+
+    alarm: AlarmSettings
+
+
+#: What an alarm goes by; None: the bad signal's, which goes by the signal itself.
+Condition = Band | Notice | None

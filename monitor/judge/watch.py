@@ -4,7 +4,17 @@ import math
 from collections.abc import Callable, Mapping
 
 from monitor.judge.alarm import Alarm, Presence, Step, Transition
-from monitor.judge.calm import INDEX, Bands, Seen, Watch, is_calm, presence_of, settings_of, settled
+from monitor.judge.calm import (
+    INDEX,
+    Bands,
+    Seen,
+    Watch,
+    is_calm,
+    notice_presence,
+    presence_of,
+    settings_of,
+    settled,
+)
 from monitor.judge.lifecycle import (
     advance,
     command_between,
@@ -15,7 +25,7 @@ from monitor.judge.lifecycle import (
     pause,
 )
 from monitor.judge.moves import Note
-from monitor.judge.settings import AlarmSettings, Band
+from monitor.judge.settings import AlarmSettings, Band, Condition, Notice
 from monitor.judge.table import Trigger
 from monitor.words import AlarmState, Hold, HoldReason, Instant
 
@@ -25,13 +35,13 @@ UNSEEN = Alarm(blind=True)
 Looked = tuple[Watch, tuple[Transition, ...]]
 
 #: What happens to one alarm, whatever holds it back.
-Judge = Callable[[AlarmSettings, Band | None, Alarm], Step]
+Judge = Callable[[AlarmSettings, Condition, Alarm], Step]
 
 
 def begin(bands: Bands, alarms: Mapping[str, Alarm]) -> Watch:
     """Begin, or go on with remembered alarms; tags without a memory begin normal, others are dropped."""
     # Nothing has been seen of a band yet; a signal, on the other hand, is good until it is known to be bad.
-    own = {band.alarm.tag: alarms.get(band.alarm.tag, UNSEEN) for band in bands.bands}
+    own = {one.alarm.tag: alarms.get(one.alarm.tag, UNSEEN) for one in bands.at_readings}
     own[bands.bad_signal.tag] = alarms.get(bands.bad_signal.tag, Alarm())
     # What is held under one of these alarms is found again by the first look; the rest comes from outside.
     held = {
@@ -56,8 +66,8 @@ def look(bands: Bands, watch: Watch, seen: Seen, now: Instant, looked_s: float |
         return watch, ()
     looked_s = now.mono_s if looked_s is None else looked_s
 
-    def judge(settings: AlarmSettings, band: Band | None, alarm: Alarm) -> Step:
-        return _judge(settings, band, alarm, seen, now, looked_s)
+    def judge(settings: AlarmSettings, condition: Condition, alarm: Alarm) -> Step:
+        return _judge(settings, condition, alarm, seen, now, looked_s)
 
     alarms, fired = _under_holds(bands, watch, judge, now, looked_s, now.mono_s)
     return settled(bands, alarms, seen, watch.held), _in_order(fired)
@@ -72,8 +82,8 @@ def wait(bands: Bands, watch: Watch, seen: Seen, now: Instant, looked_s: float |
         return watch, ()
     looked_s = now.mono_s if looked_s is None else looked_s
 
-    def judge(settings: AlarmSettings, band: Band | None, alarm: Alarm) -> Step:
-        if band is None:
+    def judge(settings: AlarmSettings, condition: Condition, alarm: Alarm) -> Step:
+        if condition is None:
             return _judge(settings, None, alarm, seen, now, looked_s)
         return pass_time(settings, alarm, now, looked_s)
 
@@ -98,8 +108,8 @@ def hold_back(
 def blinded(bands: Bands, watch: Watch, looked_s: float) -> Watch:
     """Nobody looked for too long: every band's clocks stand still as of the last look."""
     alarms = dict(watch.alarms)
-    for band in bands.bands:
-        alarms[band.alarm.tag] = pause(alarms[band.alarm.tag], looked_s)
+    for one in bands.at_readings:
+        alarms[one.alarm.tag] = pause(alarms[one.alarm.tag], looked_s)
     return Watch(alarms, (), -math.inf, -math.inf, watch.held)
 
 
@@ -139,29 +149,36 @@ def _under_holds(
     """Judge each alarm, those first that may explain others; ``then_s`` is the last look once they are judged."""
     alarms = dict(watch.alarms)
     fired: tuple[Transition, ...] = ()
-    for settings, band in bands.causes_first:
+    for settings, condition in bands.causes_first:
         alarm, what = alarms[settings.tag], _hold_of(settings, watch.held, alarms)
         # A hold begins before the judging, so that nothing is announced under it, and ends after it.
         if what is not None:
-            alarm, done = _hold(settings, band, alarm, what, now, looked_s)
+            alarm, done = _hold(settings, condition, alarm, what, now, looked_s)
             fired += done
-        alarm, done = judge(settings, band, alarm)
+        alarm, done = judge(settings, condition, alarm)
         fired += done
         if what is None:
-            alarm, done = _hold(settings, band, alarm, None, now, then_s)
+            alarm, done = _hold(settings, condition, alarm, None, now, then_s)
             fired += done
         alarms[settings.tag] = alarm
     return alarms, fired
 
 
 def _judge(
-    settings: AlarmSettings, band: Band | None, alarm: Alarm, seen: Seen, now: Instant, looked_s: float
+    settings: AlarmSettings, condition: Condition, alarm: Alarm, seen: Seen, now: Instant, looked_s: float
 ) -> Step:
-    if band is None:
+    if condition is None:
         presence = Presence.PRESENT if seen.damped is None else Presence.ABSENT
         return advance(settings, alarm, presence, now)
-    presence = presence_of(band, alarm.present, seen[INDEX[band.judged]])
+    if isinstance(condition, Notice):
+        presence = notice_presence(settings.tag, seen.standing)
+    else:
+        presence = presence_of(condition, alarm.present, _judged(condition, seen))
     return confirm(settings, alarm, presence, now, looked_s)
+
+
+def _judged(band: Band, seen: Seen) -> float | None:
+    return (seen.damped, seen.residual, seen.average)[INDEX[band.judged]]
 
 
 def _hold_all(
@@ -169,20 +186,27 @@ def _hold_all(
 ) -> tuple[Transition, ...]:
     """Bring every alarm's hold up to date, in place."""
     fired: tuple[Transition, ...] = ()
-    for settings, band in bands.causes_first:
+    for settings, condition in bands.causes_first:
         what = _hold_of(settings, held, alarms)
-        alarms[settings.tag], done = _hold(settings, band, alarms[settings.tag], what, now, looked_s)
+        alarms[settings.tag], done = _hold(settings, condition, alarms[settings.tag], what, now, looked_s)
         fired += done
     return fired
 
 
 def _hold(
-    settings: AlarmSettings, band: Band | None, alarm: Alarm, what: Hold | None, now: Instant, looked_s: float
+    settings: AlarmSettings,
+    condition: Condition,
+    alarm: Alarm,
+    what: Hold | None,
+    now: Instant,
+    looked_s: float,
 ) -> Step:
     if what == alarm.hold:
         return alarm, ()
-    # The bad signal is seen at every moment, a band only at a reading.
-    return hold(settings, alarm, what, now) if band is None else hold_between(settings, alarm, what, now, looked_s)
+    # The bad signal is seen at every moment, all else only at a reading.
+    if condition is None:
+        return hold(settings, alarm, what, now)
+    return hold_between(settings, alarm, what, now, looked_s)
 
 
 def _hold_of(settings: AlarmSettings, held: Mapping[str, Hold], alarms: Mapping[str, Alarm]) -> Hold | None:

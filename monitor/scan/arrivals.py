@@ -4,7 +4,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from monitor.condition import channel
-from monitor.interpret import window
+from monitor.interpret import curve, window
+from monitor.interpret.curve import CurveState
+from monitor.interpret.digest import Sample
 from monitor.interpret.window import Window
 from monitor.scan.settings import CollectorPlan
 from monitor.scan.state import CollectorState
@@ -46,7 +48,15 @@ def arrive(plan: CollectorPlan, state: CollectorState, arrivals: Iterable[Arriva
         return replace(state, channels=channels, readings=readings), False
     residual, average = _interpret(plan, state, readings)
     return CollectorState(
-        channels, readings, residual, average, state.watch, state.looked_s, state.context, state.explained
+        channels,
+        readings,
+        residual,
+        average,
+        state.watch,
+        state.looked_s,
+        state.context,
+        state.explained,
+        _read_curve(plan, state.curve, readings),
     ), True
 
 
@@ -68,8 +78,12 @@ def grow_old(plan: CollectorPlan, state: CollectorState, now: Instant) -> Collec
 
 def _fan_running(readings: Mapping[Role, Reading]) -> bool | None:
     """Whether the fan runs; None where nobody says or the word of it cannot be trusted."""
-    fan = readings.get(Role.FAN_RUNNING)
-    return None if fan is None or fan.quality is not Quality.GOOD else fan.value == 1.0
+    return _says(readings, Role.FAN_RUNNING)
+
+
+def _says(readings: Mapping[Role, Reading], role: Role) -> bool | None:
+    value = _good(readings, role)
+    return None if value is None else value == 1.0
 
 
 def _interpret(
@@ -84,6 +98,30 @@ def _interpret(
     if state.average is state.residual and trends.average_window_s == trends.residual_window_s:
         return residual, residual
     return residual, window.add(state.average, dp.damped, now_s, trends.average_window_s)
+
+
+def _read_curve(plan: CollectorPlan, state: CurveState, readings: Mapping[Role, Reading]) -> CurveState:
+    if plan.curve is None:
+        return state
+    at = readings[Role.DP].at
+    return curve.advance(
+        plan.curve,
+        state,
+        Sample(
+            at.mono_s,
+            at.utc_s,
+            _good(readings, Role.DP),
+            _good(readings, Role.HEADER_PRESSURE),
+            _good(readings, Role.AIR_FLOW),
+            _fan_running(readings),
+            _says(readings, Role.CLEANING_ACTIVE),
+        ),
+    )
+
+
+def _good(readings: Mapping[Role, Reading], role: Role) -> float | None:
+    reading = readings.get(role)
+    return reading.value if reading is not None and reading.quality is Quality.GOOD else None
 
 
 def _paused(state: CollectorState) -> tuple[Window, Window]:

@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping
 
+from monitor.interpret.curve import Signs
 from monitor.judge.alarm import Alarm, Transition
 from monitor.judge.calm import Seen
 from monitor.judge.settings import AlarmSettings, Band, Judged
 from monitor.judge.table import HELD
 from monitor.scan.settings import CollectorPlan, LinkAlarmPlan
+from monitor.troubles import Clue, Sign
 from monitor.words import (
     AlarmState,
     AnswerCode,
@@ -34,6 +36,7 @@ def alarm_event(
     command: Command | None = None,
     *,
     is_held: bool = False,
+    signs: Signs = (),
 ) -> Event:
     """What a transition says in the journal; ``text`` is left to the wording.
 
@@ -44,9 +47,12 @@ def alarm_event(
         dp: the newest reading of the DP.
         command: what a person had asked for, where that is what moved the alarm.
         is_held: something holds the alarm back by design after all that has happened now.
+        signs: what stands of the early warnings.
     """
-    band = plan.band(transition.tag)
-    alarm = plan.bad_signal if band is None else band.alarm
+    band, alarm = plan.band(transition.tag), settings_of(plan, transition.tag)
+    sign = plan.sign(transition.tag)
+    clue = next((clue for one, clue in signs if one is sign), None)
+    value, unit = _value(band, sign, clue, seen, dp)
     return Event(
         kind=EventKind.ALARM,
         happened=transition.happened,
@@ -60,16 +66,40 @@ def alarm_event(
         cause=transition.cause,
         by=command.by if command and transition.cause is Cause.PERSON else None,
         occurrence=occurrence(transition.tag, transition.raised_utc_s),
-        value=dp.value if band is None else _judged(band, seen),
+        value=value,
         setpoint=None if band is None else band.setpoint_inh2o,
-        unit="inH2O",
+        unit=unit,
         seen=transition.seen,
         facts={
             **_facts(band, alarm, dp, transition.raised_utc_s),
+            **_sign_facts(sign, clue),
             **_why(transition, is_held=is_held),
             **_asked(command),
         },
     )
+
+
+def settings_of(plan: CollectorPlan, tag: str) -> AlarmSettings:
+    """The settings of that alarm, the bad signal's where it is no other's."""
+    return next((alarm for alarm in plan.alarms if alarm.tag == tag), plan.bad_signal)
+
+
+def _value(
+    band: Band | None, sign: Sign | None, clue: Clue | None, seen: Seen, dp: Reading
+) -> tuple[float | None, str | None]:
+    """The figure an alarm goes by, and its unit."""
+    if band is not None:
+        return _judged(band, seen), "inH2O"
+    if sign is None:
+        return dp.value, "inH2O"
+    return (None, None) if clue is None else (clue.value, clue.unit or None)
+
+
+def _sign_facts(sign: Sign | None, clue: Clue | None) -> Facts:
+    if sign is None:
+        return {}
+    shown: Facts = {} if clue is None else {"clue": clue.kind, "usual": clue.usual}
+    return {"condition": "early_warning", "sign": sign.value, **shown}
 
 
 def link_alarm_event(

@@ -89,7 +89,7 @@ class CollectorPlan:
 
     Attributes:
         suppression: by tag, for the bands that are suppressed by design.
-        curve: how its curve is read.
+        curve: how its curve is read; None: it is not.
         warnings: the early warnings that are alarms, each with its settings; the others are shown, not alarmed.
         link: the link through which its DP is read.
     """
@@ -102,7 +102,7 @@ class CollectorPlan:
     trends: TrendSettings = field(default_factory=TrendSettings)
     cleaning: CleaningSetpoints | None = None
     suppression: Mapping[str, Suppression] = field(default_factory=dict)
-    curve: CurveSettings = field(default_factory=CurveSettings)
+    curve: CurveSettings | None = None
     warnings: Mapping[Sign, AlarmSettings] = field(default_factory=dict)
     link: str = ""
 
@@ -111,8 +111,12 @@ class CollectorPlan:
         """The settings of every alarm, the early warnings' after the bands', the bad signal's last."""
         return (*(band.alarm for band in self.bands), *self.warnings.values(), self.bad_signal)
 
+    def sign(self, tag: str) -> Sign | None:
+        """The early warning of that alarm; None for every other tag."""
+        return next((sign for sign, alarm in self.warnings.items() if alarm.tag == tag), None)
+
     def band(self, tag: str) -> Band | None:
-        """The band of that alarm; None for the bad signal's and for a tag that is not ours."""
+        """The band of that alarm; None for every other and for a tag that is not ours."""
         return next((band for band in self.bands if band.alarm.tag == tag), None)
 
 

@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from monitor.condition.channel import AnalogState, DiscreteState
+from monitor.interpret import curve
+from monitor.interpret.curve import CurveState
 from monitor.interpret.window import Window
 from monitor.judge.alarm import Alarm
 from monitor.judge.calm import Watch
@@ -23,6 +25,7 @@ class CollectorState:
         looked_s: scan second of the last look at a good DP; None while there is none to go by.
         context: what fan and cleaning do.
         explained: alarms that are held back under an alarm of their link, by tag.
+        curve: what has been read from its curve.
     """
 
     channels: Mapping[Role, AnalogState | DiscreteState]
@@ -33,6 +36,7 @@ class CollectorState:
     looked_s: float | None = None
     context: Context = UNKNOWN
     explained: Mapping[str, Hold] = field(default_factory=dict)
+    curve: CurveState = curve.BEGIN
 
     @property
     def residual_inh2o(self) -> float | None:

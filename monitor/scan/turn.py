@@ -15,6 +15,7 @@ from monitor.scan.commands import take_command
 from monitor.scan.happenings import link_event
 from monitor.scan.settings import PlantPlan
 from monitor.scan.state import CollectorState, Desk, LinkState, Outcome, PlantState
+from monitor.scan.suspecting import with_suspicions
 from monitor.words import Command, Event, Instant, LinkChange, Role, UnitScan
 
 
@@ -77,7 +78,11 @@ def turn(plan: PlantPlan, state: PlantState, what: Input, now: Instant) -> Outco
         case LinkChange():
             outcome = _take_link(plan, state, what, now)
     # Time has explained already what it moved.
-    return _explain(plan, state, outcome, now) if outcome.links and not isinstance(what, Tick) else outcome
+    if outcome.links and not isinstance(what, Tick):
+        outcome = _explain(plan, state, outcome, now)
+    if not any(event.happened == "raised" for event in outcome.events):
+        return outcome
+    return replace(outcome, events=with_suspicions(plan, outcome.onto(state), outcome.events))
 
 
 def _take_words(plan: PlantPlan, state: PlantState, scan: UnitScan, now: Instant) -> Outcome:
