@@ -11,7 +11,10 @@ from functools import cached_property
 from typing import TypeVar
 
 from monitor.daemon import snapshot
+from monitor.daemon.curve_keeping import CurveKeeping, begun
 from monitor.daemon.reload import carry_held, carry_over
+from monitor.daemon.snapshot_curve import curve_key, read_curve, write_curve
+from monitor.interpret import curve
 from monitor.interpret.window import Window
 from monitor.judge.alarm import Alarm
 from monitor.remember.store import Store
@@ -67,6 +70,7 @@ class Core:
         self._held_links: dict[str, LinkState] = {}
         self._waits_for: dict[str, int] = {}
         self._windows_due: list[str] = []
+        self._curves = CurveKeeping()
 
     @property
     def states(self) -> Mapping[str, CollectorState]:
@@ -168,7 +172,7 @@ class Core:
             self._windows_due = list(self.plans)
         some, self._windows_due = self._windows_due[:most], self._windows_due[most:]
         texts = {snapshot.windows_key(name): self._windows_text(name) for name in some if name in self.states}
-        self._store.remember(texts, now.mono_s)
+        self._store.remember({**texts, **self._curves.due(self.states, now.mono_s)}, now.mono_s)
 
     def keep_everything(self, now: Instant) -> None:
         """Remember all there is, before the daemon stops."""
@@ -176,6 +180,7 @@ class Core:
         for name, state in self.states.items():
             texts[snapshot.alarms_key(name)] = snapshot.write_alarms(state.watch.alarms)
             texts[snapshot.context_key(name)] = snapshot.write_context(state.context)
+            texts[curve_key(name)] = write_curve(state.curve)
         texts |= {snapshot.link_key(name): self._link_text(name, one) for name, one in self._links.items()}
         self._store.remember(texts, now.mono_s)
 
@@ -217,6 +222,7 @@ class Core:
                 edges[snapshot.alarms_key(name)] = snapshot.write_alarms(state.watch.alarms)
                 if outcome.events:
                     self._held.setdefault(name, was)
+            edges |= begun(name, was, state)
             if snapshot.lasting(state.context) != snapshot.lasting(was.context):
                 edges[snapshot.context_key(name)] = snapshot.write_context(state.context)
         for name, link in outcome.links.items():
@@ -282,7 +288,8 @@ class Core:
             (Window(), Window()),
         )
         known = self._read(snapshot.context_key(name), snapshot.read_context, UNKNOWN)
-        return judging.begin(plan, now, self._alarms_of(name) or self._orphans, residual, average, known)
+        read = self._read(curve_key(name), read_curve, curve.BEGIN)
+        return judging.begin(plan, now, self._alarms_of(name) or self._orphans, residual, average, known, read)
 
     @cached_property
     def _orphans(self) -> dict[str, Alarm]:

@@ -8,6 +8,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
+from monitor.interpret.symptoms import looking
 from monitor.interpret.window import Window
 from monitor.judge import watch
 from monitor.judge.alarm import Alarm
@@ -148,6 +149,7 @@ def _carry(
         watch=watched,
         looked_s=looked_s,
         context=state.context._replace(due_s=-math.inf),
+        curve=state.curve if Role.DP in kept else state.curve._replace(looking=looking.BEGIN),
     )
 
 

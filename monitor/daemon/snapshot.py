@@ -8,6 +8,7 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from monitor.daemon.snapshot_curve import curve_key
 from monitor.interpret.window import Bucket, Window
 from monitor.judge.alarm import Alarm, Timer
 from monitor.judge.table import ACTIVE
@@ -64,7 +65,7 @@ def keys_unknown(keys: Iterable[str], plan: PlantPlan) -> list[str]:
 
 
 def _keys_of(collector: str) -> tuple[str, ...]:
-    return alarms_key(collector), windows_key(collector), context_key(collector)
+    return alarms_key(collector), windows_key(collector), context_key(collector), curve_key(collector)
 
 
 def lasting(context: Context) -> tuple[object, ...]:
