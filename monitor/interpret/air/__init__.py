@@ -1,0 +1,1 @@
+"""Compressed air that the cleaning uses, and what it wears. Pure."""
