@@ -1,0 +1,1 @@
+"""Scenarios of the simulated plant, from files, with the truth beside what is shown."""
