@@ -22,6 +22,7 @@ class Kind(StrEnum):
     DURATION = "duration"
     CURRENT = "current"
     PERCENT = "percent"
+    VOLUME = "volume"
 
 
 #: Pascals in one inch of water. Conventional: 0.0254 m × 1000 kg/m³ × 9.80665 m/s², exact. 4 degC (39.2 degF)
@@ -64,6 +65,7 @@ _TABLE: Mapping[Kind, Mapping[str, float]] = {
     Kind.DURATION: {"s": 1.0, "ms": 1e-3, "min": 60.0, "h": 3600.0, "d": 86400.0},
     Kind.CURRENT: {"A": 1.0, "mA": 1e-3},
     Kind.PERCENT: {"%": 1.0},
+    Kind.VOLUME: {"m3": 1.0, "L": 1e-3, "ft3": _FOOT_M**3},
 }
 
 #: Other spellings, already folded (see ``_folded``).
@@ -87,6 +89,8 @@ _ALIASES: Mapping[str, str] = {
     **dict.fromkeys(("day", "days"), "d"),
     **dict.fromkeys(("amp", "amps", "ampere", "amperes"), "A"),
     **dict.fromkeys(("milliamp", "milliamps"), "mA"),
+    **dict.fromkeys(("cuft", "cubicfoot", "cubicfeet"), "ft3"),
+    **dict.fromkeys(("liter", "litre", "liters", "litres"), "L"),
     **dict.fromkeys(("percent", "pct"), "%"),
 }
 

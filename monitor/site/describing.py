@@ -10,7 +10,7 @@ from monitor.acquire.settings import Address, LinkPlan, LinkSettings
 from monitor.condition.channel import AnalogChannel, DiscreteChannel
 from monitor.condition.scaling import LoopScaling, converter_end_ma
 from monitor.scan.settings import CollectorPlan, PointPlan
-from monitor.site import describing_alarms, describing_commands
+from monitor.site import describing_alarms, describing_commands, describing_filters
 from monitor.site.durations import as_duration
 from monitor.site.plan import SitePlan
 from monitor.words import UNIT_OF_ROLE, Role
@@ -36,6 +36,7 @@ def describe(plan: SitePlan) -> Iterator[str]:
     for collector in plan.collectors.values():
         yield ""
         yield from _collector(collector)
+        yield from describing_filters.of_collector(collector.curve, plan.permits.get(collector.name))
     yield ""
     yield from _outlets(plan)
     yield ""
@@ -123,9 +124,6 @@ def _discrete(channel: DiscreteChannel) -> str:
 
 
 def _context(plan: CollectorPlan) -> Iterator[str]:
-    if plan.cleaning is not None:
-        start, stop = plan.cleaning.start_inh2o, plan.cleaning.stop_inh2o
-        yield f"  cleaning starts at {start:.6g} and stops at {stop:.6g} inH2O"
     trends = plan.trends
     residual, average = as_duration(trends.residual_window_s), as_duration(trends.average_window_s)
     yield f"  residual DP over {residual}, running average over {average}"
@@ -134,6 +132,8 @@ def _context(plan: CollectorPlan) -> Iterator[str]:
 def _outlets(plan: SitePlan) -> Iterator[str]:
     store = plan.store
     kept = f"a row every {as_duration(store.history_step_s)} for {as_duration(store.keep_history_s)}"
+    minutes, hours = as_duration(store.keep_minutes_s), as_duration(store.keep_hours_s)
+    kept += f", minutes for {minutes}, hours for {hours}"
     yield f"store: {store.folder}, {kept}, {store.max_history_mb} MB at most"
     if plan.mqtt is None:
         yield "MQTT: none"

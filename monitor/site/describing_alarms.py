@@ -16,6 +16,11 @@ def of_collector(plan: CollectorPlan) -> Iterator[str]:
         yield f"  {band.alarm.tag}  {_band(band)}"
         yield f"    {_ending(band.alarm)}"
         yield f"    {_held_back(band.alarm, plan.suppression.get(band.alarm.tag))}"
+    for sign, alarm in plan.warnings.items():
+        shown = sign.value.replace("_", " ").replace("dp ", "DP ")
+        yield f"  {alarm.tag}  {alarm.priority}: early warning, {shown}{_for(alarm.on_delay_s)}"
+        yield f"    {_ending(alarm)}"
+        yield f"    {_held_back(alarm, plan.suppression.get(alarm.tag))}"
     yield f"  {plan.bad_signal.tag}  {plan.bad_signal.priority}: {_bad_signal(plan.bad_signal)}"
     yield f"    {_ending(plan.bad_signal)}"
     yield f"    {_held_back(plan.bad_signal, None)}"

@@ -3,9 +3,11 @@
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from enum import StrEnum
 from functools import partial
 from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
@@ -86,6 +88,47 @@ def quantity(kind: units.Kind, example: str) -> Kind:
     """A number with a unit of one kind, kept as written until the site's inch of water is known."""
     schema = _measured(units.known_units(kind)) | {"examples": [example]}
     return Kind(partial(quantities.quantity, kind=kind, example=example), schema)
+
+
+def percent() -> Kind:
+    """A share in percent, from 0 % to 100 %, read as 0 to 1."""
+
+    def read(value: Any) -> float:
+        found = quantities.quantity(value, units.Kind.PERCENT, "75 %")
+        if not 0.0 <= found.number <= 100.0:
+            raise values.UnfitError("must be from 0 % to 100 %")
+        return found.number / 100.0
+
+    return Kind(read, _measured(units.known_units(units.Kind.PERCENT)))
+
+
+def date() -> Kind:
+    """A day such as ``2026-03-01``, read as the Unix second of its beginning in UTC."""
+    wanted = "must be a day such as 2026-03-01"
+
+    def read(value: Any) -> float:
+        try:
+            day = datetime.strptime(values.text(value, wanted), "%Y-%m-%d").replace(tzinfo=UTC)
+        except ValueError:
+            raise values.UnfitError(wanted) from None
+        return day.timestamp()
+
+    return Kind(read, {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$", "examples": ["2026-03-01"]})
+
+
+def zone() -> Kind:
+    """A name of the IANA time zone database."""
+    wanted = "must be a name of the IANA time zone database, such as UTC or America/Chicago"
+
+    def read(value: Any) -> str:
+        found = values.text(value, wanted)
+        try:
+            ZoneInfo(found)
+        except (ValueError, OSError, ZoneInfoNotFoundError):
+            raise values.UnfitError(wanted) from None
+        return found
+
+    return Kind(read, {"type": "string", "examples": ["UTC", "America/Chicago"]})
 
 
 def any_quantity(example: str) -> Kind:

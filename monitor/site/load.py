@@ -5,11 +5,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from monitor.condition.units import PA_PER_INCH_OF_WATER
+from monitor.report.permit.settings import PermitSettings
 from monitor.scan.settings import CollectorPlan
 from monitor.site import document, reading, secrets
 from monitor.site.building.annunciator import annunciator_settings
 from monitor.site.building.collectors import collector_plan
 from monitor.site.building.commands import command_rules
+from monitor.site.building.filters import permit_settings
 from monitor.site.building.links import link_alarms, link_plans
 from monitor.site.building.outlets import http_settings, mqtt_settings, store_settings
 from monitor.site.document import Document
@@ -124,8 +126,17 @@ def _plan(
         link_alarms=link_alarms(shape, link_plans_by_name),
         commands=command_rules(shape.commands),
         annunciator=annunciator_settings(shape.annunciator) if shape.annunciator else None,
+        permits=_permits(shape),
+        time_zone=shape.site.time_zone,
     )
     return replace(plan, warnings=_warnings(file, found, shape, plan))
+
+
+def _permits(shape: SiteFile) -> dict[str, PermitSettings]:
+    pa_per_inh2o = PA_PER_INCH_OF_WATER[shape.site.inch_of_water]
+    return {
+        name: permit_settings(one.permit, pa_per_inh2o) for name, one in shape.collectors.items() if one.permit
+    }
 
 
 def _warnings(file: str, found: Document, shape: SiteFile, plan: SitePlan) -> tuple[str, ...]:

@@ -9,7 +9,12 @@ from monitor.condition import units
 from monitor.site.values import NUMBER, UnfitError, meant, number_note, text
 
 _SPLIT = re.compile(rf"({NUMBER})\s*(.*)", re.ASCII | re.DOTALL)
-_ARTICLE = {units.Kind.PRESSURE: "a pressure", units.Kind.FLOW: "a flow"}
+_ARTICLE = {
+    units.Kind.PRESSURE: "a pressure",
+    units.Kind.FLOW: "a flow",
+    units.Kind.VOLUME: "a volume",
+    units.Kind.PERCENT: "a share",
+}
 
 
 @dataclass(frozen=True, slots=True)

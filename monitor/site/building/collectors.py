@@ -5,8 +5,9 @@ from dataclasses import replace
 
 from monitor.interpret.settings import TrendSettings
 from monitor.judge.settings import AlarmSettings, Band, Side
-from monitor.scan.settings import CleaningSetpoints, CollectorPlan, PointPlan
+from monitor.scan.settings import CollectorPlan, PointPlan
 from monitor.site.building.channels import point_plan
+from monitor.site.building.filters import cleaning_setpoints, curve_settings, warnings
 from monitor.site.building.suppression import farther_tags, suppressions
 from monitor.site.points import measuring_of, points_of
 from monitor.site.shape.alarms import Band as BandShape
@@ -39,8 +40,11 @@ def collector_plan(name: str, shape: Collector, links: Mapping[str, Link], pa_pe
         trends=TrendSettings(
             residual_window_s=shape.trends.residual_window, average_window_s=shape.trends.average_window
         ),
-        cleaning=_cleaning(shape, pa_per_inh2o),
+        cleaning=cleaning_setpoints(shape, pa_per_inh2o),
         suppression=suppressions(shape),
+        curve=curve_settings(shape, pa_per_inh2o),
+        warnings=warnings(shape),
+        link=shape.dp.link,
     )
 
 
@@ -97,13 +101,4 @@ def _bad_signal(shape: Collector, lost: str) -> AlarmSettings:
         # A signal that gets through for moments only must raise this one: the bands are blind meanwhile.
         counts_back=True,
         causes=(lost,),
-    )
-
-
-def _cleaning(shape: Collector, pa_per_inh2o: float) -> CleaningSetpoints | None:
-    if shape.cleaning is None:
-        return None
-    return CleaningSetpoints(
-        start_inh2o=shape.cleaning.start.to(_DP_UNIT, pa_per_inh2o),
-        stop_inh2o=shape.cleaning.stop.to(_DP_UNIT, pa_per_inh2o),
     )

@@ -17,6 +17,8 @@ def store_settings(shape: Store, folder: Path) -> StoreSettings:
         folder=folder / shape.folder,
         history_step_s=shape.history_step,
         keep_history_s=shape.keep_history,
+        keep_minutes_s=shape.keep_minutes,
+        keep_hours_s=shape.keep_hours,
         max_history_mb=shape.max_history,
         flush_s=shape.flush,
         keep_events=shape.keep_events,

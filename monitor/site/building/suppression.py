@@ -6,15 +6,23 @@ from monitor.judge.settings import Band, Side
 from monitor.scan.settings import Suppression
 from monitor.site.shape.alarms import Suppress
 from monitor.site.shape.whole import Collector
+from monitor.site.tags import warning_tag
+from monitor.troubles import Sign
 
 #: How long a fan takes to bring the DP up, where the file says nothing (common practice, no source).
 HOLD_OFF_S = 60.0
 
 
 def suppressions(shape: Collector) -> Mapping[str, Suppression]:
-    """Return by tag what holds a band back; without the bands that nothing holds back."""
+    """Return by tag what holds a band or an early warning back; without those that nothing holds back."""
     has_fan = shape.fan_running is not None
     planned = {tag: _suppression(band.suppress, has_fan) for tag, band in shape.bands.items()}
+    if has_fan:
+        # A sign in the curve of a fan that stands still says nothing of the filters.
+        held = Suppression(fan_stopped=True, after_fan_start_s=HOLD_OFF_S)
+        planned |= {
+            warning_tag(shape, sign): held for sign in shape.early_warnings if sign is not Sign.CHANGE_OUT_DUE
+        }
     return {tag: one for tag, one in planned.items() if one.fan_stopped or one.after_fan_start_s or one.cleaning}
 
 

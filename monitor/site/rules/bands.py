@@ -7,6 +7,7 @@ from monitor.scan.settings import CollectorPlan
 from monitor.site.points import measuring_of
 from monitor.site.problems import KeyPath
 from monitor.site.reach import reach_of
+from monitor.site.rules import filters
 from monitor.site.rules.fault import Fault
 from monitor.site.shape.alarms import Band as BandShape
 from monitor.site.shape.whole import Collector
@@ -17,10 +18,7 @@ def shape_faults(path: KeyPath, collector: Collector, pa_per_inh2o: float) -> It
     """Yield what keeps a collector's alarms from being built at all."""
     for tag, band in collector.bands.items():
         yield from _band_faults((*path, "bands", tag), band)
-    cleaning = collector.cleaning
-    if cleaning and cleaning.stop.to(cleaning.start.unit, pa_per_inh2o) >= cleaning.start.number:
-        wanted = f"must be above stop ({cleaning.stop}): cleaning starts high and stops low"
-        yield Fault((*path, "cleaning", "start"), wanted, f'"{cleaning.start}"')
+    yield from filters.faults(path, collector, pa_per_inh2o)
 
 
 def _band_faults(path: KeyPath, band: BandShape) -> Iterator[Fault]:

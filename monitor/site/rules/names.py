@@ -7,7 +7,7 @@ from monitor.site.problems import KeyPath
 from monitor.site.rules.fault import Fault
 from monitor.site.shape.points import Where
 from monitor.site.shape.whole import SiteFile
-from monitor.site.tags import bad_signal_tag, lost_tag
+from monitor.site.tags import bad_signal_tag, lost_tag, warning_tag
 from monitor.words import Role
 
 
@@ -49,6 +49,9 @@ def _tags(file: SiteFile) -> Iterator[tuple[KeyPath, str, tuple[object, ...]]]:
             yield (*here, role.value, "tag"), point.tag, () if role is Role.DP else (role, *_place(point))
         for tag in collector.bands:
             yield (*here, "bands", tag), tag, ()
+        for sign, warning in collector.early_warnings.items():
+            own = (*here, "early_warnings", sign.value)
+            yield (*own, "tag") if warning.tag else own, warning_tag(collector, sign), ()
         if collector.bad_signal.tag is None:
             yield (*here, "dp", "tag"), bad_signal_tag(collector), ()
         else:

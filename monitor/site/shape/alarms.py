@@ -123,11 +123,29 @@ class BadSignal(Block):
     auto_clear: AutoClear = defaulting("30 min", AUTO_CLEAR)
 
 
-class Cleaning(Block):
-    """Where the cleaning controller starts and stops; used to advise, never to control."""
+class EarlyWarning(Block):
+    """One early warning as an alarm; what it looks for is told in the README."""
 
-    start: Pressure = Field(description="DP at which cleaning starts. Common practice: 5 inH2O.")
-    stop: Pressure = Field(description="DP at which cleaning stops. Common practice: 4 inH2O.")
+    tag: Tag | None = optional("Tag of this alarm. Default: the tag of the DP with a word of its own behind it.")
+    priority: Annotated[Priority, member(Priority)] = defaulting(
+        "low", "How soon somebody must act. Default low: there is time, that is what it is for (our choice)."
+    )
+    on_delay: Delay = defaulting(
+        "0 s",
+        "How long the sign must stand before the alarm is raised. 0 s to 1 d; default 0 s: it has waited itself.",
+    )
+    off_delay: Delay = defaulting(
+        "0 s", "How long the sign must be gone before the alarm has returned to normal. 0 s to 1 d; default 0 s."
+    )
+    latching: Annotated[bool, yes_no()] = defaulting(
+        "yes",
+        "Held after the return to normal. Default yes, so that a warning of the night is seen in the morning.",
+    )
+    auto_clear: AutoClear = defaulting(
+        "1 d",
+        "How long after its return to normal a latched warning is cleared by the timer. 1 s to 30 d, or never. "
+        "Default 1 d (our choice).",
+    )
 
 
 class Trends(Block):

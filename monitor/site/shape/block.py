@@ -1,5 +1,6 @@
 """Block: what every block of keys in the site file has in common."""
 
+from enum import StrEnum
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -39,3 +40,23 @@ class OrNone:
 
     def _without_word(self, value: Any) -> Any:
         return None if value in self.words else value
+
+
+class AllOrSome:
+    """Annotates blocks by the members of an enum: ``all`` is each as it is by default, ``none`` is none."""
+
+    def __init__(self, members: type[StrEnum]) -> None:
+        self._members = members
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        """Read one of the words as blocks before they are read."""
+        return core_schema.no_info_before_validator_function(self._without_word, handler(source))
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        """Offer the words beside the blocks."""
+        return {"anyOf": [handler(schema), {"enum": ["all", "none"]}]}
+
+    def _without_word(self, value: Any) -> Any:
+        if value == "all":
+            return {member.value: {} for member in self._members}
+        return {} if value == "none" else value

@@ -28,6 +28,13 @@ class Store(Block):
     keep_history: Annotated[float, duration(3600, 3660 * DAY_S)] = defaulting(
         "90 d", "Older history is dropped. 1 h to 3660 d; default 90 d."
     )
+    keep_minutes: Annotated[float, duration(3600, 3660 * DAY_S)] = defaulting(
+        "400 d", "Older figures of single minutes are dropped. 1 h to 3660 d; default 400 d."
+    )
+    keep_hours: Annotated[float, duration(3600, 3660 * DAY_S)] = defaulting(
+        "1830 d",
+        "Older figures of single hours are dropped. 1 h to 3660 d; default 1830 d, five years and some days.",
+    )
     max_history: Annotated[int, megabytes(1, 1_000_000)] = defaulting(
         "500 MB",
         "Beyond this size the oldest history is dropped. 1 MB to 1000 GB; default 500 MB.",

@@ -5,14 +5,16 @@ from typing import Annotated
 from pydantic import Field
 
 from monitor.condition.units import PA_PER_INCH_OF_WATER
-from monitor.site.fields import choice, line, name
-from monitor.site.shape.alarms import BadSignal, Band, Cleaning, Tag, Trends
+from monitor.site.fields import choice, line, member, name, zone
+from monitor.site.shape.alarms import BadSignal, Band, EarlyWarning, Tag, Trends
 from monitor.site.shape.annunciator import Annunciator
-from monitor.site.shape.block import Block, OrNone, defaulting
+from monitor.site.shape.block import AllOrSome, Block, OrNone, defaulting
 from monitor.site.shape.commands import Commands
+from monitor.site.shape.filters import Cleaning, CompressedAir, Filters, Permit
 from monitor.site.shape.links import Link
 from monitor.site.shape.outlets import Http, Mqtt, Store
 from monitor.site.shape.points import DiscretePoint, DpPoint, FlowPoint, PressurePoint
+from monitor.troubles import Sign
 
 
 class Site(Block):
@@ -23,6 +25,10 @@ class Site(Block):
         "conventional",
         "Which inch every inH2O of this file is. conventional (249.08891 Pa, default), 4 degC, 60 degF or "
         "68 degF; they are up to 0.2 % apart (NIST SP 811 App. B.8; 68 degF from water of 998.2071 kg/m³).",
+    )
+    time_zone: Annotated[str, zone()] = defaulting(
+        "UTC",
+        "In which days and months of records are counted. A name of the IANA time zone database; default UTC.",
     )
 
 
@@ -46,7 +52,21 @@ class Collector(Block):
     )
     air_flow: FlowPoint | None = Field(default=None, description="Air flow through the collector. Optional.")
     cleaning: Cleaning | None = Field(
-        default=None, description="Set points of the cleaning controller. For advice and warnings only."
+        default=None, description="How the filters are cleaned. For reading the curve, advice and warnings only."
+    )
+    filters: Filters = Field(
+        default_factory=Filters, description="The set of filters in service. Every key is optional."
+    )
+    compressed_air: CompressedAir = Field(
+        default_factory=CompressedAir, description="The compressed air of cleaning. Every key is optional."
+    )
+    early_warnings: Annotated[dict[Annotated[Sign, member(Sign)], EarlyWarning], AllOrSome(Sign)] = Field(
+        default_factory=dict,
+        description="Which early warnings are alarms. all, none (default), or a block for each. An alarm is for "
+        "somebody who acts upon it, so none is one unasked; all of them are shown in any case.",
+    )
+    permit: Annotated[Permit | None, OrNone()] = Field(
+        default=None, description="What a permit asks to be recorded. Default none."
     )
     trends: Trends = Field(
         default_factory=Trends, description="Windows of the residual DP and of the running average."
