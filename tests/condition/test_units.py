@@ -114,15 +114,18 @@ PINT_NAMES = [
     ("d", "day", 1e-15),
     ("A", "ampere", 1e-15),
     ("mA", "milliampere", 1e-12),
+    ("m3", "meter**3", 1e-15),
+    ("L", "liter", 1e-12),
+    ("ft3", "foot**3", 1e-12),
 ]
-BASE_OF = {Kind.PRESSURE: "Pa", Kind.FLOW: "m3/s", Kind.DURATION: "s", Kind.CURRENT: "A"}
+BASE_OF = {Kind.PRESSURE: "Pa", Kind.FLOW: "m3/s", Kind.DURATION: "s", Kind.CURRENT: "A", Kind.VOLUME: "m3"}
 
 
 @pytest.mark.parametrize(("ours", "theirs", "relative"), PINT_NAMES)
 def test_an_independent_library_agrees(ours: str, theirs: str, relative: float) -> None:
     base = BASE_OF[units.kind_of(ours)]
     oracle = pint.UnitRegistry()
-    base_name = {"Pa": "pascal", "m3/s": "meter**3/second", "s": "second", "A": "ampere"}[base]
+    base_name = {"Pa": "pascal", "m3/s": "meter**3/second", "s": "second", "A": "ampere", "m3": "meter**3"}[base]
 
     expected = oracle.Quantity(1.0, theirs).to(base_name).magnitude
 
