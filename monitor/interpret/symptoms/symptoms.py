@@ -32,9 +32,18 @@ class Symptoms(NamedTuple):
         flow_cfm, flow_usual_cfm: mean of the last minute.
         noise_inh2o, noise_usual_inh2o: standard deviation from one reading to the next.
         still_s: since when the DP repeats itself exactly, seconds.
-        answers_pulses: whether the DP moves when the header dips or cleaning is called for.
+        answers_pulses: whether the DP comes down when the header dips or cleaning is called for.
         fan_off_dp_inh2o: DP with the fan standing still, the last time that was seen.
         sawtooth: whether a sawtooth was seen in the last three usual cycles' time.
+        settled: whether the fan has run for longer than a start-up takes.
+        ran_s: seconds of running seen since the usual values began to be learnt.
+        over_start_s: for how long the DP has been well above the start set point; None while it is
+            not, or where no start set point is known.
+        cleaned_share, cleaned_usual_share: of the last half hour of running, in which it was cleaned.
+        noise_calmest_inh2o: the same of the calmest ten minutes of a usual half day.
+        still_usual_s: longest exact repeat of a usual half day.
+        fall_inh2o: a fall without cleaning that has stayed, above 0; ``fall_from_inh2o`` the DP before it.
+        timed: whether the rows are pulsed by the clock, not on demand.
         others, others_alike: other collectors on the same link, and how many of them show the same kind of trouble
             (bad or still signal) at this moment.
     """
@@ -75,5 +84,15 @@ class Symptoms(NamedTuple):
     answers_pulses: bool | None = None
     fan_off_dp_inh2o: float | None = None
     sawtooth: bool | None = None
+    settled: bool = False
+    ran_s: float = 0.0
+    over_start_s: float | None = None
+    cleaned_share: float | None = None
+    cleaned_usual_share: float | None = None
+    noise_calmest_inh2o: float | None = None
+    still_usual_s: float | None = None
+    fall_inh2o: float | None = None
+    fall_from_inh2o: float | None = None
+    timed: bool = False
     others: int = 0
     others_alike: int = 0

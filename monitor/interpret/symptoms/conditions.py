@@ -1,0 +1,120 @@
+"""Conditions: what each early warning looks for in the symptoms, and what takes it back.
+
+What is not known meets neither: a missing companion brings no sign, and takes none away.
+"""
+
+from monitor.interpret.symptoms.symptoms import Symptoms
+from monitor.troubles import Clue
+
+# Every figure here stands in words in the table of rules.
+ENDLESS, ENDLESS_S, OVER_START_S = 3.0, 180.0, 300.0
+WITHOUT_USUAL_S, WITHOUT_USUAL_INH2O = 600.0, 0.3
+PULLED_HALF, PULLED_THIRD = 0.5, 1.0 / 3.0
+TIMED_ABOVE_INH2O, TIMED_ABOVE_SHARE = 0.75, 0.25
+OFTEN, NOT_OFTEN, NEARLY_ALL, MOSTLY, LESS_THAN_HALF = 3.0, 2.0, 0.9, 0.7, 0.5
+SAGGED, BACK = 0.85, 0.92
+CALM, RESTLESS = 1.0 / 3.0, 0.7  # of the standard deviation: a ninth and a half of the variance
+STILL, STILL_S = 5.0, 120.0
+FLAT_S, FLAT_SHARE = 180.0, 0.15
+
+
+def no_effect(now: Symptoms) -> Clue | None:
+    """Cleaning runs and does not pull the DP down."""
+    if now.timed:
+        return _timed_no_effect(now)
+    pulled, usual = now.pulled_inh2o, now.pulled_usual_inh2o
+    if _endless(now) and pulled is not None and not now.stop_reached:
+        weak = pulled < (WITHOUT_USUAL_INH2O if usual is None else PULLED_HALF * usual)
+        return Clue("cleaning_without_effect", pulled, usual, "inH2O") if weak else None
+    limit_s = max(ENDLESS * (now.cleaning_usual_s or 0.0), OVER_START_S)
+    if now.over_start_s is not None and now.over_start_s >= limit_s and now.cleaning is not True:
+        return Clue("cleaning_without_effect", now.dp_inh2o, now.peak_usual_inh2o, "inH2O")
+    return None
+
+
+def _endless(now: Symptoms) -> bool:
+    if not now.cleaning or now.cleaning_s is None:
+        return False
+    usual_s = now.cleaning_usual_s
+    return now.cleaning_s >= (WITHOUT_USUAL_S if usual_s is None else max(ENDLESS * usual_s, ENDLESS_S))
+
+
+def _timed_no_effect(now: Symptoms) -> Clue | None:
+    pulled, pulled_usual, dp, usual = now.pulled_inh2o, now.pulled_usual_inh2o, now.dp_inh2o, now.dp_usual_inh2o
+    if pulled is None or pulled_usual is None or dp is None or usual is None:
+        return None
+    above = dp - usual >= max(TIMED_ABOVE_INH2O, TIMED_ABOVE_SHARE * usual)
+    weak = above and pulled < PULLED_THIRD * pulled_usual
+    return Clue("cleaning_without_effect", pulled, pulled_usual, "inH2O") if weak else None
+
+
+def has_effect(now: Symptoms) -> bool:
+    """Cleaning does what it should again."""
+    if now.timed:
+        return _timed_no_effect(now) is None and now.pulled_inh2o is not None
+    return now.stop_reached is True and now.over_start_s is None and not _endless(now)
+
+
+def too_often(now: Symptoms) -> Clue | None:
+    """It is cleaned far more often than usual, or nearly all the time."""
+    cycles, usual = now.cycles_h, now.cycles_usual_h
+    if cycles is not None and usual is not None and cycles >= OFTEN * usual:
+        return Clue("cycles_often", cycles, usual, "/h")
+    share, usual_share = now.cleaned_share, now.cleaned_usual_share
+    if now.timed or share is None or usual_share is None:
+        return None
+    busy = share >= NEARLY_ALL and usual_share < LESS_THAN_HALF
+    return Clue("cleaning_endless", share, usual_share) if busy else None
+
+
+def not_too_often(now: Symptoms) -> bool:
+    """It is cleaned about as often as usual."""
+    cycles, usual, share = now.cycles_h, now.cycles_usual_h, now.cleaned_share
+    often = cycles is not None and usual is not None and cycles >= NOT_OFTEN * usual
+    return not often and (share is None or share < MOSTLY)
+
+
+def header_low(now: Symptoms) -> Clue | None:
+    """The header does not come back before the next pulse, or sags, or is lost."""
+    psi, usual = now.header_psi, now.header_usual_psi
+    if psi is None or usual is None:
+        return None
+    if psi < SAGGED * usual:
+        return Clue("header_low", psi, usual, "psi")
+    return Clue("header_slow", psi, usual, "psi") if now.header_recovers is False else None
+
+
+def header_back(now: Symptoms) -> bool:
+    """The header holds its usual pressure again."""
+    psi, usual = now.header_psi, now.header_usual_psi
+    return psi is not None and usual is not None and psi >= BACK * usual and now.header_recovers is not False
+
+
+def stepped_down(now: Symptoms) -> Clue | None:
+    """The DP fell without cleaning, and stays."""
+    fall, before = now.fall_inh2o, now.fall_from_inh2o
+    return Clue("step_down", -fall, before, "inH2O") if fall is not None else None
+
+
+def not_stepped_down(now: Symptoms) -> bool:
+    """The fall was undone."""
+    return now.fall_inh2o is None
+
+
+def still(now: Symptoms) -> Clue | None:
+    """The DP has lost its noise, repeats itself, or does not answer the pulses at all."""
+    noise, calmest = now.noise_inh2o, now.noise_calmest_inh2o
+    if noise is not None and calmest is not None and noise < CALM * calmest:
+        return Clue("noise_gone", noise, now.noise_usual_inh2o, "inH2O")
+    still_s, usual_s = now.still_s, now.still_usual_s
+    if still_s is not None and usual_s is not None and still_s > max(STILL * usual_s, STILL_S):
+        return Clue("dp_still", still_s, usual_s, "s")
+    return None
+
+
+def moving(now: Symptoms) -> bool:
+    """The DP is as restless as it was."""
+    noise, calmest = now.noise_inh2o, now.noise_calmest_inh2o
+    calm = noise is None or (calmest is not None and noise < RESTLESS * calmest)
+    usual_s = now.still_usual_s
+    return not calm and (usual_s is None or now.still_s is None or now.still_s <= max(STILL * usual_s, STILL_S))

@@ -1,0 +1,103 @@
+"""Rules: when each early warning stands, as one table that can be read and printed.
+
+Each rule is judged once a minute, while the fan runs and has settled, on the symptoms of that minute. A sign
+stands when its condition has been seen for ``after_s``, and goes when its opposite has been seen for ``clear_s``,
+both in seconds of running without a break between; in between it stays as it is.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import NamedTuple
+
+from monitor.interpret.symptoms import conditions
+from monitor.interpret.symptoms.symptoms import Symptoms
+from monitor.troubles import Clue, Sign
+
+
+class Rule(NamedTuple):
+    """When one sign stands, and when it goes.
+
+    Attributes:
+        shows, ends: the condition and its opposite, in words.
+        find: the figures that show it; None where it does not show, or is not known.
+        is_over: whether the opposite is seen.
+        after_s, clear_s: for how long each, seconds of running; our choice.
+        source: where the idea comes from.
+    """
+
+    shows: str
+    ends: str
+    find: Callable[[Symptoms], Clue | None]
+    is_over: Callable[[Symptoms], bool]
+    after_s: float
+    clear_s: float
+    source: str
+
+
+_OURS = "our choice"
+
+RULES: Mapping[Sign, Rule] = {
+    Sign.CLEANING_WITHOUT_EFFECT: Rule(
+        shows=(
+            "a cleaning has lasted three times the usual (3 min at least) and has pulled the DP down by less than "
+            "half of the usual; or, where no signal and no header says that it is cleaned, the DP has been "
+            "0.5 inH2O above the start set point for as long (5 min at least); or, with timed cleaning, a round "
+            "of the rows pulls less than a third of the usual and the DP is 0.75 inH2O and a quarter above its "
+            "usual"
+        ),
+        ends="a cleaning came down to the stop set point (the usual residual), and none is overdue",
+        find=conditions.no_effect,
+        is_over=conditions.has_effect,
+        after_s=60.0,
+        clear_s=600.0,
+        source="common practice for the idea, figures our choice",
+    ),
+    Sign.CLEANING_TOO_OFTEN: Rule(
+        shows=(
+            "three times as many cleanings an hour as usual (load swings of a factor two are healthy), three "
+            "cycles back at least; or it was cleaned for nine tenths of the last half hour, and usually for less "
+            "than half"
+        ),
+        ends="less than twice as many as usual, and less than seven tenths of the half hour",
+        find=conditions.too_often,
+        is_over=conditions.not_too_often,
+        after_s=600.0,
+        clear_s=1800.0,
+        source=_OURS,
+    ),
+    Sign.HEADER_NOT_RECOVERING: Rule(
+        shows=(
+            "the header pressure does not come back to 0.9 of its usual before the next pulse, or its highest "
+            "within a minute is below 0.85 of what it usually is in the same condition (in a cleaning, or between)"
+        ),
+        ends="its highest within a minute is at 0.92 of its usual again, and it comes back between pulses",
+        find=conditions.header_low,
+        is_over=conditions.header_back,
+        after_s=120.0,
+        clear_s=600.0,
+        source=_OURS,
+    ),
+    Sign.DP_STEPPED_DOWN: Rule(
+        shows=(
+            "the DP fell within a minute by 0.3 inH2O, by 8 % and by three times its noise, with neither cleaning "
+            "nor a fall of the air flow to explain it, and half of it has not come back within ten minutes"
+        ),
+        ends="a step back up, or an hour of running after a stop long enough for a repair (30 min)",
+        find=conditions.stepped_down,
+        is_over=conditions.not_stepped_down,
+        after_s=0.0,
+        clear_s=0.0,
+        source="torn bags lower the DP at once: from memory of common practice; figures our choice",
+    ),
+    Sign.SIGNAL_STILL: Rule(
+        shows=(
+            "the variance of ten minutes is below a ninth of the calmest ten minutes of usual half days; or the "
+            "DP repeats itself exactly for five times as long as it ever does in one (2 min at least)"
+        ),
+        ends="the variance is above a half of the calmest, and the repeats are as short as usual",
+        find=conditions.still,
+        is_over=conditions.moving,
+        after_s=0.0,
+        clear_s=600.0,
+        source="plain variance collapse, as in US patent 5,680,109 of 1996 (its term is over); figures our choice",
+    ),
+}

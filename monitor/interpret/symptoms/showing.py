@@ -1,0 +1,159 @@
+"""Showing: what is remembered, put beside its usual as symptoms."""
+
+from typing import NamedTuple
+
+from monitor.interpret.symptoms import cleanings, headers
+from monitor.interpret.symptoms.memory import Looking
+from monitor.interpret.symptoms.minutes import Minute
+from monitor.interpret.symptoms.symptoms import Symptoms
+
+#: The stop set point is reached where the DP came so near to it, inH2O; our choice, more than noise makes.
+NEAR_STOP_INH2O = 0.15
+#: A cleaning that has taken so many times the usual will not reach it any more; our choice.
+OVERDUE = 2.0
+#: The header has not come back below this share of its usual, whatever its dips; our choice.
+SAGGED = 0.85
+#: Minutes without cleaning, over which the present rise is taken.
+RISE_MINUTES = 3
+
+
+class _Now(NamedTuple):
+    """The present or the last cleaning."""
+
+    lasted_s: float | None
+    pulled: float | None
+    stop_reached: bool | None
+
+
+def symptoms(state: Looking) -> Symptoms:
+    """What shows now (without ``reason``, ``others`` and the trend's slope, which others know)."""
+    usual, cycle, last = state.usual, state.cycle, state.trail[-1] if state.trail else None
+    now = _cleaning(state)
+    header_psi, header_usual = _header(state, last)
+    gap_s = usual.gap_s.value
+    still, running, steps = state.still, state.running, state.steps
+    calmest = usual.calmest.past
+    fall = steps.fall if steps.fall is not None and steps.fall.stays else None
+    return Symptoms(
+        dp_inh2o=last.dp_inh2o if last is not None else None,
+        dp_usual_inh2o=usual.dp.value,
+        fan=running.fan,
+        cleaning=state.cleaning.since_s is not None if running.fan else None,
+        cleaning_s=now.lasted_s,
+        cleaning_usual_s=usual.cleaning_s.value,
+        stop_reached=now.stop_reached,
+        pulled_inh2o=now.pulled,
+        pulled_usual_inh2o=usual.pulled.value,
+        residual_inh2o=cycle.residual_inh2o if cycle is not None else None,
+        residual_usual_inh2o=usual.residual.value,
+        peak_inh2o=cycle.peak_inh2o if cycle is not None else None,
+        peak_usual_inh2o=usual.peak.value,
+        rise_inh2o_min=_rise(state),
+        rise_usual_inh2o_min=usual.rise.value,
+        cycles_h=cleanings.per_hour(state.cleaning, running.ran_s),
+        cycles_usual_h=3600.0 / gap_s if gap_s else None,
+        step_inh2o=steps.step_inh2o,
+        step_age_s=(running.last_s or 0.0) - steps.at_s if steps.at_s is not None else None,
+        wander_inh2o=_wander(state),
+        header_psi=header_psi,
+        header_usual_psi=header_usual,
+        dip_psi=state.header.dip_psi,
+        dip_usual_psi=usual.dip.value,
+        dips_missing=headers.missing(state.header),
+        header_recovers=_recovers(state, header_psi, header_usual),
+        flow_cfm=last.flow_cfm if last is not None else None,
+        flow_usual_cfm=usual.flow.value,
+        noise_inh2o=still.variance**0.5 if still.variance is not None else None,
+        noise_usual_inh2o=usual.noise.value,
+        still_s=still.seen_s - still.since_s if still.value is not None else None,
+        answers_pulses=state.answers,
+        fan_off_dp_inh2o=running.off_inh2o,
+        sawtooth=_sawtooth(state),
+        settled=running.settled,
+        ran_s=running.ran_s,
+        over_start_s=_over_start_s(state),
+        cleaned_share=share(state.trail),
+        cleaned_usual_share=usual.share.value,
+        noise_calmest_inh2o=(sum(calmest) / len(calmest)) ** 0.5 if calmest else None,
+        still_usual_s=usual.still_s.value,
+        fall_inh2o=fall.before_inh2o - fall.after_inh2o if fall is not None else None,
+        fall_from_inh2o=fall.before_inh2o if fall is not None else None,
+        timed=state.timed,
+    )
+
+
+def share(trail: tuple[Minute, ...]) -> float | None:
+    """Share of the last half hour in which it was cleaned."""
+    return sum([m.cleaned for m in trail]) / len(trail) if len(trail) >= 30 else None
+
+
+def _cleaning(state: Looking) -> _Now:
+    """The present cleaning once it has taken as long as usual, before that the last one."""
+    cleaning, usual_s = state.cleaning, state.usual.cleaning_s.value
+    if cleaning.since_s is not None:
+        lasted_s = cleaning.called_s - cleaning.since_s
+        overdue = usual_s is not None and lasted_s > OVERDUE * usual_s
+        if overdue or cleaning.lasted_s is None:
+            reached = _at_stop(state, cleaning.now_inh2o) if overdue else None
+            return _Now(lasted_s, cleaning.top_inh2o - cleaning.now_inh2o, reached)
+        return _Now(lasted_s, cleaning.pulled_inh2o, _at_stop(state, cleaning.residual_inh2o))
+    if cleaning.lasted_s is None:
+        return _Now(None, None, None)
+    return _Now(cleaning.lasted_s, cleaning.pulled_inh2o, _at_stop(state, cleaning.residual_inh2o))
+
+
+def _at_stop(state: Looking, dp: float | None) -> bool | None:
+    stop = state.stop_inh2o if state.stop_inh2o is not None else state.usual.residual.value
+    return None if stop is None or dp is None else dp <= stop + NEAR_STOP_INH2O
+
+
+def _header(state: Looking, last: Minute | None) -> tuple[float | None, float | None]:
+    """The header pressure between pulses, and what it usually is in the same condition."""
+    if state.header.last_psi is None or last is None:
+        return state.header.last_psi, state.usual.header.value
+    usual = state.usual.header_busy if last.cleaned > 0.5 else state.usual.header
+    if usual.value is None:
+        return last.header_high_psi, state.usual.header.value or state.usual.header_busy.value
+    return last.header_high_psi, usual.value
+
+
+def _recovers(state: Looking, header_psi: float | None, usual: float | None) -> bool | None:
+    if header_psi is not None and usual is not None and header_psi < SAGGED * usual:
+        return False
+    return state.header.recovers
+
+
+def _rise(state: Looking) -> float | None:
+    """The present rise, once a few minutes of it were seen since a cleaning; else that of the last cycle."""
+    quiet = 0
+    for minute in reversed(state.trail):
+        if minute.cleaned:
+            break
+        quiet += 1
+    if quiet > RISE_MINUTES:
+        first, last = state.trail[-quiet], state.trail[-1]
+        return (last.dp_inh2o - first.dp_inh2o) * 60.0 / max(last.end_s - first.end_s, 1.0)
+    return state.cycle.rise_inh2o_min if state.cycle is not None else None
+
+
+def _wander(state: Looking) -> float | None:
+    """How far it drifted, where half an hour shows neither cleaning nor a cycle."""
+    trail = state.trail
+    if len(trail) < 30 or any(m.cleaned for m in trail):
+        return None
+    if state.cycle is not None and state.cycle.end_s > trail[0].end_s - 60.0:
+        return None
+    values = [m.dp_inh2o for m in trail]
+    return max(values) - min(values)
+
+
+def _sawtooth(state: Looking) -> bool | None:
+    gap_s, ran_s = state.usual.gap_s.value, state.cycle_ran_s
+    if gap_s is None or ran_s is None or not state.running.settled:
+        return None
+    return state.running.ran_s - ran_s <= 3.0 * gap_s
+
+
+def _over_start_s(state: Looking) -> float | None:
+    over, last = state.cleaning.over_since_s, state.running.last_s
+    return last - over if over is not None and last is not None else None

@@ -1,0 +1,1 @@
+"""Early warnings and usual values, against the plant and against tables."""
