@@ -84,6 +84,8 @@ class StoreFigures:
         waiting_events: told or not, they are in memory only.
         dropped_events: lost since the daemon started: the memory was full too, or nobody would take them.
         dropped_history_rows: likewise; the history gives way before any event does.
+        oldest_step_utc_s, oldest_minute_utc_s, oldest_hour_utc_s: how far back the history goes at each fineness,
+            Unix seconds; None while it holds nothing.
     """
 
     healthy: bool
@@ -94,6 +96,9 @@ class StoreFigures:
     waiting_events: int = 0
     dropped_events: int = 0
     dropped_history_rows: int = 0
+    oldest_step_utc_s: float | None = None
+    oldest_minute_utc_s: float | None = None
+    oldest_hour_utc_s: float | None = None
     outlets: Mapping[str, OutletFigures] = field(default_factory=dict)
 
 

@@ -11,13 +11,16 @@ from contextlib import suppress
 from pathlib import Path
 
 from monitor.errors import StoreError
-from monitor.remember import database, disk, history, retention
+from monitor.remember import database, disk, gathering, history, retention, tier_reading, tiers
+from monitor.remember.numbering import Numbered
 from monitor.remember.settings import StoreSettings
 from monitor.remember.thinning import PointRow
-from monitor.words import HistoryRow, PointId
+from monitor.remember.tier_reading import Page
+from monitor.remember.tiers import Reach, Tier
+from monitor.words import PointId
 
-#: Rows that go in together; more go in several transactions, so that an event never waits long.
-BATCH_ROWS = 2_000
+#: Steps that go in together; more go in several transactions, so that an event never waits long.
+BATCH_ROWS = 1_000
 
 
 class HistoryFile:
@@ -25,15 +28,20 @@ class HistoryFile:
 
     Args:
         utc_s: the wall clock, for the age of the rows and the name of a broken file.
+
+    Attributes:
+        count: steps in it.
+        reach: how far back it goes, as of the last batch.
     """
 
     def __init__(self, path: Path, settings: StoreSettings, utc_s: Callable[[], float]) -> None:
         self.path = path
         self.count = 0
+        self.reach = Reach()
         self.set_aside: Path | None = None
         self._settings = settings
         self._utc_s = utc_s
-        self._numbers: dict[PointId, int] = {}
+        self._numbers: dict[PointId, Numbered] = {}
         self._connection: sqlite3.Connection | None = None
 
     def open(self) -> None:
@@ -44,7 +52,7 @@ class HistoryFile:
         """
         connection = database.open_database(self.path, database.Schema.HISTORY)
         try:
-            self.count = history.count(connection)
+            self.count, self.reach = history.count(connection), tiers.reach(connection)
         except BaseException:
             database.close_quietly(connection)
             raise
@@ -75,6 +83,7 @@ class HistoryFile:
         try:
             with database.transaction(self.connection, synced=synced) as connection:
                 history.add(connection, batch, numbers)
+                gathering.gather(connection, batch, numbers)
         except BaseException:
             finished.extendleft(reversed(batch))
             raise
@@ -83,25 +92,30 @@ class HistoryFile:
 
     def drop_old(self) -> None:
         """Let one batch of the rows beyond their age go, and give free pages back."""
-        self.count -= retention.drop_old_history(self.connection, self._settings, self._utc_s())
+        self.count -= retention.drop_old_history(self.connection, self._settings, self._utc_s())[Tier.STEPS]
         retention.give_back_pages(self.connection)
+        self.reach = tiers.reach(self.connection)
 
     def drop_excess(self) -> bool:
         """Let one batch go if the file is beyond its bound; whether there was one to let go."""
-        gone = retention.drop_excess_history(self.connection, self._settings)
-        self.count -= gone
-        return gone > 0
+        return self._gone(retention.drop_excess_history(self.connection, self._settings, self._utc_s()))
 
     def make_room(self) -> bool:
         """Give the oldest rows' place to the journal on a full disk; whether there was anything to give."""
-        gone = retention.drop_oldest_history(self.connection)
-        self.count -= gone
+        gone = self._gone(retention.drop_oldest_history(self.connection, self._utc_s()))
         retention.give_back_pages(self.connection, keep=0)
-        return gone > 0
+        return gone
 
-    def of_point(self, point: PointId, since_utc_s: float, until_utc_s: float, limit: int) -> list[HistoryRow]:
-        """Rows of one point that began in [since, until), oldest first, ``limit`` at most."""
-        return history.of_point(self.connection, point, since_utc_s, until_utc_s, limit)
+    def _gone(self, dropped: retention.Dropped) -> bool:
+        if dropped.tier is Tier.STEPS:
+            self.count -= dropped.rows
+        return dropped.rows > 0
+
+    def page(self, tier: Tier, point: PointId, since_utc_s: float, until_utc_s: float, starts: int) -> Page:
+        """Rows of one point that began in [since, until), oldest first: those of so many starts."""
+        known = tier_reading.numbers(self.connection)
+        wanted = {point: known[point]} if point in known else {}
+        return tier_reading.page(self.connection, tier, wanted, (since_utc_s, until_utc_s), starts)
 
     def broken(self, error: BaseException) -> str:
         """A sentence about the file that was last replaced."""

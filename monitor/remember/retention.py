@@ -4,11 +4,15 @@ By age at most one batch a flush leaves, so a wall clock that is set years ahead
 history. By size it leaves as fast as it must. Freed pages are used again or given back to the file system.
 """
 
+import math
 import sqlite3
+from collections.abc import Mapping
+from typing import NamedTuple
 
 from monitor.remember import history, journal
 from monitor.remember.database import number, size_of_pages, transaction
 from monitor.remember.settings import StoreSettings
+from monitor.remember.tiers import Tier
 
 #: Rows of history that leave in one transaction (about 5 ms on a small board).
 BATCH_ROWS = 5_000
@@ -18,24 +22,54 @@ BATCH_PAGES = 128
 BATCH_EVENTS = 1_000
 
 
-def drop_old_history(connection: sqlite3.Connection, settings: StoreSettings, utc_s: float) -> int:
-    """One batch of the rows that are past their age; how many left."""
+#: By size, what is younger than this goes only when nothing else is left to go (our choice: what a rehearsal of
+#: the last days needs, and a month of minutes).
+FLOOR_S: Mapping[Tier, float] = {Tier.STEPS: 7 * 86400.0, Tier.MINUTES: 31 * 86400.0}
+
+
+class Dropped(NamedTuple):
+    """Rows that went, and from which tier; None where there was nothing to go."""
+
+    tier: Tier | None
+    rows: int
+
+
+def drop_old_history(connection: sqlite3.Connection, settings: StoreSettings, utc_s: float) -> Mapping[Tier, int]:
+    """One batch of each tier's rows that are past their age; how many left."""
+    kept_s = {
+        Tier.STEPS: settings.keep_history_s,
+        Tier.MINUTES: settings.keep_minutes_s,
+        Tier.HOURS: settings.keep_hours_s,
+    }
     with transaction(connection, synced=False):
-        return history.drop_oldest(connection, BATCH_ROWS, utc_s - settings.keep_history_s)
+        return {
+            tier: history.drop_oldest(connection, BATCH_ROWS, utc_s - keep_s, tier)
+            for tier, keep_s in kept_s.items()
+        }
 
 
-def drop_excess_history(connection: sqlite3.Connection, settings: StoreSettings) -> int:
-    """One batch of the oldest rows if the file holds more than its bound; how many left."""
+def drop_excess_history(connection: sqlite3.Connection, settings: StoreSettings, utc_s: float) -> Dropped:
+    """One batch of the oldest rows if the file holds more than its bound."""
     free = number(connection, "PRAGMA freelist_count") * number(connection, "PRAGMA page_size")
     if size_of_pages(connection) - free <= settings.max_history_mb * 1_000_000:
-        return 0
-    return drop_oldest_history(connection)
+        return Dropped(None, 0)
+    return drop_oldest_history(connection, utc_s)
 
 
-def drop_oldest_history(connection: sqlite3.Connection) -> int:
-    """One batch of the oldest rows, whatever their age; how many left."""
+def drop_oldest_history(connection: sqlite3.Connection, utc_s: float) -> Dropped:
+    """One batch of the oldest rows of the tier whose turn it is.
+
+    Steps go first, then minutes, and hours last; but the youngest steps and minutes (``FLOOR_S``) stay until the
+    other has come down to its own floor.
+    """
+    turns = [(tier, utc_s - floor_s) for tier, floor_s in FLOOR_S.items()]
+    turns += [(tier, math.inf) for tier in Tier]
     with transaction(connection, synced=False):
-        return history.drop_oldest(connection, BATCH_ROWS)
+        for tier, before_utc_s in turns:
+            rows = history.drop_oldest(connection, BATCH_ROWS, before_utc_s, tier)
+            if rows:
+                return Dropped(tier, rows)
+    return Dropped(None, 0)
 
 
 def give_back_pages(connection: sqlite3.Connection, keep: int = 2 * BATCH_PAGES) -> None:

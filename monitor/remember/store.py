@@ -20,8 +20,10 @@ from monitor.remember.journal_keeper import JournalKeeper
 from monitor.remember.opening import Opened, open_store
 from monitor.remember.settings import StoreSettings
 from monitor.remember.thinning import Thinner
+from monitor.remember.tier_reading import Page
+from monitor.remember.tiers import Tier
 from monitor.remember.writer import Writer
-from monitor.words import Event, HistoryRow, Instant, PointId, Reading
+from monitor.words import Event, HistoryRow, HourRow, Instant, PointId, Reading
 
 #: Flushing and closing take no longer, even if the disk hangs.
 PATIENCE_S = 1.0
@@ -176,17 +178,29 @@ class Store:
         Raises:
             StoreError: the file could not be read just now.
         """
-        rows: list[HistoryRow] = []
-        while True:
-            page = await self._page(point, since_utc_s, until_utc_s)
-            rows += page
-            if len(page) < PAGE_ROWS:
-                return rows
-            since_utc_s = page[-1].start_utc_s + 1
+        return await self._rows(Tier.STEPS, point, since_utc_s, until_utc_s)
 
-    async def _page(self, point: PointId, since_utc_s: float, until_utc_s: float) -> list[HistoryRow]:
-        def job() -> list[HistoryRow]:
-            return self._history.file.of_point(point, since_utc_s, until_utc_s, PAGE_ROWS)
+    async def hours(self, point: PointId, since_utc_s: float, until_utc_s: float) -> list[HourRow]:
+        """The written hours of one point that began in [since, until), oldest first; the last may not be over.
+
+        Raises:
+            StoreError: the file could not be read just now.
+        """
+        found = await self._rows(Tier.HOURS, point, since_utc_s, until_utc_s)
+        return [row for row in found if isinstance(row, HourRow)]
+
+    async def _rows(self, tier: Tier, point: PointId, since_utc_s: float, until_utc_s: float) -> list[HistoryRow]:
+        rows: list[HistoryRow] = []
+        next_utc_s: float | None = since_utc_s
+        while next_utc_s is not None:
+            page = await self._page(tier, point, next_utc_s, until_utc_s)
+            rows += [row for _, row in page.rows]
+            next_utc_s = page.next_utc_s
+        return rows
+
+    async def _page(self, tier: Tier, point: PointId, since_utc_s: float, until_utc_s: float) -> Page:
+        def job() -> Page:
+            return self._history.file.page(tier, point, since_utc_s, until_utc_s, PAGE_ROWS)
 
         return await asyncio.wrap_future(self._writer.ask(job, self._history.meet))
 

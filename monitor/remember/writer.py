@@ -17,6 +17,7 @@ from monitor.remember.database import TROUBLES
 from monitor.remember.history_keeper import HistoryKeeper
 from monitor.remember.in_tray import InTray
 from monitor.remember.journal_keeper import JournalKeeper
+from monitor.remember.tiers import Span
 
 #: What needs no sync waits this long for company: fewer pages written, and a killed process loses no more.
 SOON_S = 0.2
@@ -159,6 +160,7 @@ class Writer:
 
     def _figures(self) -> StoreFigures:
         journal, history = self._journal, self._history
+        reach = history.file.reach
         troubles = sorted((journal.trouble, history.trouble), key=lambda each: not each.active)
         return StoreFigures(
             healthy=not any(each.active for each in troubles),
@@ -167,7 +169,14 @@ class Writer:
             history_rows=history.file.count,
             bytes_on_disk=journal.file.bytes_on_disk() + history.file.bytes_on_disk(),
             dropped_events=journal.dropped,
+            oldest_step_utc_s=_oldest(reach.steps),
+            oldest_minute_utc_s=_oldest(reach.minutes),
+            oldest_hour_utc_s=_oldest(reach.hours),
         )
+
+
+def _oldest(span: Span | None) -> float | None:
+    return None if span is None else float(span.oldest_utc_s)
 
 
 def _do(job: Callable[[], _Answer], recover: Callable[[BaseException], bool], answer: Future[_Answer]) -> None:
