@@ -1,0 +1,134 @@
+"""Clues: the condition behind each clue, as a table; and which of them show in the symptoms of one moment.
+
+The limits are our choice unless a source stands beside them; each is wide enough that noise and the swing of an
+ordinary day stay inside.
+"""
+
+from collections.abc import Mapping
+
+from monitor.interpret.causes.conditions import (
+    All,
+    Amount,
+    Apart,
+    Beside,
+    Condition,
+    Either,
+    Figures,
+    Is,
+    Named,
+    Unless,
+    Why,
+)
+from monitor.interpret.causes.kinds import Kind
+from monitor.interpret.symptoms.symptoms import Symptoms
+from monitor.troubles import Clue
+from monitor.words import Reason
+
+
+def show(symptoms: Symptoms) -> Mapping[Kind, Clue]:
+    """Return every clue that shows, in the order of the table, each with its figures."""
+    found = ((kind, condition.find(symptoms)) for kind, condition in CONDITIONS.items())
+    return {kind: Clue(kind.value, *figures) for kind, figures in found if figures is not None}
+
+
+def _alike(symptoms: Symptoms) -> Figures | None:
+    alike, others = symptoms.others_alike, symptoms.others
+    return Figures(float(alike), float(others)) if alike > 0 and 2 * alike >= others else None
+
+
+def _well(symptoms: Symptoms) -> Figures | None:
+    alike, others = symptoms.others_alike, symptoms.others
+    return Figures(float(others)) if others > 0 and alike == 0 else None
+
+
+# From the second usual cleaning's time on the pulses have had their chance; the third part of "endless" is ours.
+_HAD_ITS_TIME = Either((Is("stop_reached", wanted=False), Beside("cleaning_s", "cleaning_usual_s", least=1.5)))
+_ENDLESS = All((Beside("cleaning_s", "cleaning_usual_s", least=3.0, unit="s"), Is("cleaning")))
+_NO_SAWTOOTH = Is("sawtooth", wanted=False)
+_NO_RECOVERY = Is("header_recovers", wanted=False)
+_SILENT = (Reason.NO_CONNECTION, Reason.NO_ANSWER, Reason.STALE, Reason.EXCEPTION_CODE, Reason.MALFORMED_REPLY)
+
+
+def _pulled(least: float, under: float) -> Condition:
+    return Beside("pulled_inh2o", "pulled_usual_inh2o", least, under, "inH2O")
+
+
+def _residual(least: float, under: float) -> Condition:
+    return Apart("residual_inh2o", "residual_usual_inh2o", least, under, "inH2O")
+
+
+def _header(least: float, under: float) -> Condition:
+    return Beside("header_psi", "header_usual_psi", least, under, "psi")
+
+
+def _flow(least: float, under: float) -> Condition:
+    return Beside("flow_cfm", "flow_usual_cfm", least, under, "cfm")
+
+
+def _rise(least: float, under: float) -> Condition:
+    return Beside("rise_inh2o_min", "rise_usual_inh2o_min", least, under, "inH2O/min")
+
+
+def _noise(least: float, under: float) -> Condition:
+    return Beside("noise_inh2o", "noise_usual_inh2o", least, under, "inH2O")
+
+
+_INF = float("inf")
+
+CONDITIONS: Mapping[Kind, Condition] = {
+    Kind.LOOP_FAILED: Why((Reason.LOOP_FAILED_LOW, Reason.LOOP_FAILED_HIGH, Reason.LOOP_SATURATED)),
+    Kind.LOOP_BELOW: Why((Reason.LOOP_BELOW_MEASURING,)),
+    Kind.NO_REPLY: Why(_SILENT),
+    # Readings that repeat exactly for so long are no process; a standing fan gives an honest, still zero.
+    Kind.DP_STILL: All(
+        (
+            Either((Amount("still_s", least=60.0, unit="s"), Why((Reason.FROZEN,)))),
+            Unless(Is("fan", wanted=False)),
+        )
+    ),
+    Kind.SIGNAL_MOVES: All((Amount("still_s", under=30.0), Why((Reason.NONE,)))),
+    Kind.OTHERS_ALIKE: Named(_alike, "at least half of the other collectors on the link show the same"),
+    Kind.OTHERS_WELL: Named(_well, "none of the other collectors on the link shows the same"),
+    Kind.FAN_STANDS: Is("fan", wanted=False),
+    Kind.FAN_RUNS: Is("fan"),
+    # Half a percent of a 0–10 in. transmitter is 0.05; twice that is safe.
+    Kind.DP_NONE: Amount("dp_inh2o", under=0.1, unit="inH2O", size=True),
+    Kind.DP_NEGATIVE: Amount("dp_inh2o", under=-0.1, unit="inH2O"),
+    Kind.CLEANING_WITHOUT_EFFECT: All((_pulled(-_INF, 0.25), _HAD_ITS_TIME)),
+    Kind.CLEANING_WEAK: All((_pulled(0.25, 0.6), _HAD_ITS_TIME)),
+    Kind.CLEANING_WORKS: All((_pulled(0.6, _INF), Is("stop_reached"), Unless(_ENDLESS), Unless(_NO_SAWTOOTH))),
+    Kind.CLEANING_ENDLESS: _ENDLESS,
+    Kind.SAWTOOTH_GONE: _NO_SAWTOOTH,
+    Kind.PULSES_UNANSWERED: Is("answers_pulses", wanted=False),
+    # The pulse-jet term of EPA/452/B-02-001, 6.08·V·Pj^-0.65, makes it 1.2 times the residual DP at 0.75.
+    Kind.HEADER_LOW: _header(-_INF, 0.75),
+    Kind.HEADER_SLOW: All((_header(0.0, _INF), _NO_RECOVERY)),
+    Kind.HEADER_USUAL: All((_header(0.9, _INF), Unless(_NO_RECOVERY))),
+    # A count over a few cleanings may miss one pulse in fifteen; one dead valve of ten is 0.1.
+    Kind.NO_DIPS: Amount("dips_missing", least=0.9),
+    Kind.SOME_DIPS_MISSING: Amount("dips_missing", least=0.09, under=0.9),
+    Kind.DIPS_USUAL: Amount("dips_missing", under=0.09),
+    Kind.RESIDUAL_UP: _residual(0.3, _INF),
+    Kind.RESIDUAL_DOWN: _residual(-_INF, -0.3),
+    Kind.RESIDUAL_USUAL: _residual(-0.3, 0.3),
+    # 0.01 in. a day is an inch in a season; half of that is not worth a word.
+    Kind.RESIDUAL_RISING: Amount("residual_slope_inh2o_d", least=0.01, unit="inH2O/d"),
+    Kind.RESIDUAL_STEADY: Amount("residual_slope_inh2o_d", under=0.005, unit="inH2O/d"),
+    Kind.CYCLES_OFTEN: Beside("cycles_h", "cycles_usual_h", least=1.5, unit="/h"),
+    Kind.CYCLES_RARE: Beside("cycles_h", "cycles_usual_h", under=0.6, unit="/h"),
+    Kind.RISE_FAST: _rise(1.4, _INF),
+    Kind.RISE_SLOW: _rise(-_INF, 0.6),
+    Kind.RISE_USUAL: _rise(0.7, 1.3),
+    Kind.STEP_UP: Amount("step_inh2o", least=0.5, unit="inH2O"),
+    Kind.STEP_DOWN: Amount("step_inh2o", under=-0.5, unit="inH2O"),
+    Kind.FLOW_UP: _flow(1.08, _INF),
+    Kind.FLOW_DOWN: _flow(0.05, 0.8),
+    Kind.FLOW_NONE: _flow(-_INF, 0.05),
+    Kind.FLOW_USUAL: _flow(0.92, 1.08),
+    Kind.DP_DRIFTED: Amount("wander_inh2o", least=0.4, unit="inH2O", size=True),
+    Kind.ZERO_OFF: Amount("fan_off_dp_inh2o", least=0.15, unit="inH2O", size=True),
+    Kind.ZERO_TRUE: Amount("fan_off_dp_inh2o", under=0.08, unit="inH2O", size=True),
+    # Plain variance collapse: US 5,680,109 (expired).
+    Kind.NOISE_GONE: _noise(-_INF, 0.25),
+    Kind.NOISE_USUAL: _noise(0.5, _INF),
+}
