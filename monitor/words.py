@@ -274,6 +274,10 @@ class CommandKind(StrEnum):
     RECORD_ACTION = "record_action"
 
 
+#: What is about a collector instead of an alarm.
+ABOUT_COLLECTOR = frozenset({CommandKind.FILTERS_CHANGED, CommandKind.RECORD_ACTION})
+
+
 class Door(StrEnum):
     """Through which of the doors a command came in."""
 
@@ -331,6 +335,8 @@ class AnswerCode(StrEnum):
     TOO_LONG = "too_long"
     STILL_ACTIVE = "still_active"
     NOT_IN_THAT_STATE = "not_in_that_state"
+    UNKNOWN_COLLECTOR = "unknown_collector"
+    TIME_UNFIT = "time_unfit"
     TOO_MANY = "too_many"
     NOT_WRITTEN = "not_written"
 
@@ -378,7 +384,8 @@ class Event:
             ``cleared``, ``removed``, ``shelved``, ``unshelved``, ``suppressed``, ``released``,
             ``taken_out_of_service``, ``returned_to_service``, ``tested`` for alarms (of a collector, or of a link:
             then ``link`` is set instead of ``collector``); ``lost``, ``restored`` for links; ``started``,
-            ``stopped``, ``reloaded``, ``silenced``, ``command_refused``… for the system.
+            ``stopped``, ``reloaded``, ``silenced``, ``command_refused``… for the system; ``filters_changed``,
+            ``filters_noticed``, ``action_recorded`` for the system, with ``collector`` set.
         at_utc_s: when it happened (not when it was told).
         occurrence: the same for every event from one raising of an alarm to its clearing.
         seen: False where an alarm was cleared and nobody had acknowledged it.

@@ -9,6 +9,7 @@ import os
 import sys
 import uuid
 from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +46,19 @@ def _length(_context: click.Context, _parameter: click.Parameter, value: str) ->
         return length_s(float(value) if value.replace(".", "", 1).isdecimal() else value)
     except UnfitError as unfit:
         raise click.BadParameter(str(unfit)) from None
+
+
+def _moment(_context: click.Context, _parameter: click.Parameter, value: str | None) -> float | None:
+    """Unix seconds of an ISO 8601 date or time; without an offset it is UTC."""
+    if value is None:
+        return None
+    try:
+        at = datetime.fromisoformat(value)
+        return (at if at.tzinfo else at.replace(tzinfo=UTC)).timestamp()
+    except (ValueError, OverflowError):
+        raise click.BadParameter(
+            f"must be a date or a time such as 2026-03-01T06:00 (UTC) or 2026-03-01T06:00-05:00, not {value!r}"
+        ) from None
 
 
 def _known_tags(context: click.Context, _parameter: click.Parameter, begun: str) -> list[str]:
@@ -141,11 +155,57 @@ def silence(**given: Any) -> None:
     _ask(CommandKind.SILENCE, tags=("",), **given)
 
 
-def _ask(kind: CommandKind, *, site: Path, tags: tuple[str, ...], command_id: str | None, **given: Any) -> None:
-    """Send one command for each tag, print each answer, and end with the exit code they come to."""
+_collectors = click.argument("collectors", metavar="COLLECTOR...", nargs=-1, required=True)
+_at = click.option(
+    "--at",
+    "at_utc_s",
+    metavar="TIME",
+    callback=_moment,
+    help="When it was, such as 2026-03-01T06:00-05:00; now if not given.",
+)
+
+
+@click.command("filters-changed", epilog=_EXIT_CODES)
+@_site
+@_collectors
+@_at
+@click.option("--reason", metavar="TEXT", default="", help="Why, or which filters; for whoever reads it later.")
+@_by
+@_id
+def filters_changed(**given: Any) -> None:
+    """Say that a new set of filters was put in: its trend and forecast begin anew."""
+    _ask(CommandKind.FILTERS_CHANGED, **given)
+
+
+@click.command("record-action", epilog=_EXIT_CODES)
+@_site
+@_collectors
+@_at
+@click.option(
+    "--cause", "reason", metavar="TEXT", required=True, help="What was behind it, or that it is not known."
+)
+@click.option("--action", metavar="TEXT", required=True, help="What was done.")
+@_by
+@_id
+def record_action(**given: Any) -> None:
+    """Record the cause of an excursion and the corrective action, for the records a permit asks for."""
+    _ask(CommandKind.RECORD_ACTION, **given)
+
+
+def _ask(
+    kind: CommandKind,
+    *,
+    site: Path,
+    command_id: str | None,
+    tags: tuple[str, ...] = (),
+    collectors: tuple[str, ...] = (),
+    **given: Any,
+) -> None:
+    """Send one command for each tag or collector, print each answer, and end with the exit code they come to."""
     door, code = door_of(site), 0
-    for one_id, tag in _identified(tags, command_id or uuid.uuid4().hex):
-        command = Command(command_id=one_id, kind=kind, door=Door.COMMAND_LINE, tag=tag, **given)
+    for one_id, name in _identified(collectors or tags, command_id or uuid.uuid4().hex):
+        about: dict[str, Any] = {"collector": name} if collectors else {"tag": name}
+        command = Command(command_id=one_id, kind=kind, door=Door.COMMAND_LINE, **about, **given)
         answer = _answered(door, command)
         click.echo(answer.text + (f" ({_AGAIN})" if answer.repeated else ""), err=not answer.code.is_done)
         code = code if answer.code.is_done else REFUSED

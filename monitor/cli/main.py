@@ -27,6 +27,8 @@ _COMMANDS: Mapping[str, str] = {
     "return-to-service": "monitor.cli.alarm_commands",
     "test-alarm": "monitor.cli.alarm_commands",
     "silence": "monitor.cli.alarm_commands",
+    "filters-changed": "monitor.cli.alarm_commands",
+    "record-action": "monitor.cli.alarm_commands",
     "completion": "monitor.cli.completion",
 }
 

@@ -101,6 +101,9 @@ def write_desk(desk: Desk) -> str:
             one.answer.state,
             one.reason,
             one.for_s,
+            one.collector,
+            one.about_utc_s,
+            one.action,
         )
         for one in desk.answered.values()
     ]
@@ -133,7 +136,7 @@ def _answered(
         tag=tag,
         state=None if state is None else AlarmState(state),
     )
-    return Answered(CommandKind(kind), tag, by, answer, *more[:2])
+    return Answered(CommandKind(kind), tag, by, answer, *more[:5])
 
 
 def write_alarms(alarms: Mapping[str, Alarm]) -> str:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from monitor.interpret import curve
 from monitor.judge import lifecycle, watch
 from monitor.judge.alarm import Alarm
 from monitor.judge.calm import settings_of
@@ -9,6 +10,7 @@ from monitor.judge.moves import Note
 from monitor.judge.settings import AlarmSettings
 from monitor.scan import links
 from monitor.scan.happenings import refused_event, silenced_event, trial_event
+from monitor.scan.happenings_filters import action_event, filters_event
 from monitor.scan.judging import bands_of, events_of
 from monitor.scan.rulebook import TRIGGERS, is_repeat, refuse
 from monitor.scan.settings import PlantPlan
@@ -49,7 +51,8 @@ def take_command(plan: PlantPlan, state: PlantState, command: Command, now: Inst
         told = state.desk.answered[command.command_id].answer
         return Outcome(answers=(replace(told, repeated=True),))
     found = _find(plan, state, command.tag)
-    code = refuse(plan.commands, state.desk, command, None if found is None else found[2:], now)
+    alarm = None if found is None else found[2:]
+    code = refuse(plan.commands, state.desk, command, alarm, now, plan.collectors)
     if code is not None:
         return _refused(state, command, found, code, now)
     return _answered(state, command, _carry_out(plan, state, command, found, now), now)
@@ -58,6 +61,10 @@ def take_command(plan: PlantPlan, state: PlantState, command: Command, now: Inst
 def _carry_out(
     plan: PlantPlan, state: PlantState, command: Command, found: _Found | None, now: Instant
 ) -> Outcome:
+    if command.kind is CommandKind.FILTERS_CHANGED:
+        return _change_filters(plan, state, command, now)
+    if command.kind is CommandKind.RECORD_ACTION:
+        return Outcome(events=(action_event(command, now.utc_s),))
     if command.kind is CommandKind.SILENCE or found is None:
         return Outcome(events=(silenced_event(command, now.utc_s),))
     collector, link, settings, alarm = found
@@ -67,6 +74,16 @@ def _carry_out(
     if link is not None:
         return _move_link(plan, state, link, command, now)
     return _move_alarm(plan, state, str(collector), command, now)
+
+
+def _change_filters(plan: PlantPlan, state: PlantState, command: Command, now: Instant) -> Outcome:
+    settings, before = plan.collectors[command.collector].curve, state.collectors[command.collector]
+    at_utc_s = now.utc_s if command.at_utc_s is None else command.at_utc_s
+    events = (filters_event(command, at_utc_s, now.utc_s),)
+    if settings is None:
+        return Outcome(events=events)
+    read = curve.filters_changed(settings, before.curve, at_utc_s, now.utc_s)
+    return Outcome({command.collector: replace(before, curve=read)}, events)
 
 
 def _move_alarm(plan: PlantPlan, state: PlantState, name: str, command: Command, now: Instant) -> Outcome:
@@ -149,7 +166,15 @@ def _state_after(outcome: Outcome, tag: str) -> AlarmState | None:
 def _remember(desk: Desk, command: Command, answer: Answer) -> Desk:
     kept = dict(desk.answered)
     kept[command.command_id] = Answered(
-        command.kind, command.tag, command.by, answer, command.reason, command.for_s
+        command.kind,
+        command.tag,
+        command.by,
+        answer,
+        command.reason,
+        command.for_s,
+        command.collector,
+        command.at_utc_s,
+        command.action,
     )
     while len(kept) > MOST_ANSWERED:
         del kept[next(iter(kept))]

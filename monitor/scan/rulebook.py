@@ -5,14 +5,14 @@ is it complete, and does the alarm's state allow it.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from monitor.judge.alarm import Alarm
 from monitor.judge.settings import AlarmSettings
 from monitor.judge.table import ACTIVE, UNANSWERED, Trigger, look_up
 from monitor.scan.settings import CommandRules
 from monitor.scan.state import Desk
-from monitor.words import AlarmState, AnswerCode, Command, CommandKind, Door, Instant
+from monitor.words import ABOUT_COLLECTOR, AlarmState, AnswerCode, Command, CommandKind, Door, Instant
 
 #: What each command does to an alarm; a test and a silencing do nothing to any.
 TRIGGERS: Mapping[CommandKind, Trigger] = {
@@ -27,6 +27,10 @@ TRIGGERS: Mapping[CommandKind, Trigger] = {
 #: Less is no time to do anything in.
 SHORTEST_SHELF_S = 1.0
 
+#: What is told of afterwards lies no further back than records are kept (ten years, our choice), nor ahead of more
+#: than two clocks may differ, seconds.
+LONGEST_AGO_S, AHEAD_S = 3660 * 86400.0, 120.0
+
 _LATCHED = frozenset({AlarmState.LATCHED_UNACKNOWLEDGED, AlarmState.LATCHED_ACKNOWLEDGED})
 
 #: Longer texts are for a logbook (characters).
@@ -34,7 +38,12 @@ LONGEST_REASON = 200
 
 
 def refuse(
-    rules: CommandRules, desk: Desk, command: Command, found: tuple[AlarmSettings, Alarm] | None, now: Instant
+    rules: CommandRules,
+    desk: Desk,
+    command: Command,
+    found: tuple[AlarmSettings, Alarm] | None,
+    now: Instant,
+    collectors: Collection[str] = (),
 ) -> AnswerCode | None:
     """Why the command must not be carried out, or None where it may.
 
@@ -43,7 +52,8 @@ def refuse(
         desk: the commands answered so far.
         command: what is asked.
         found: the alarm it names, with its settings; None where there is no such alarm.
-        now: this moment; only the command's own stamp is compared with its wall clock.
+        now: this moment; only the command's own stamps are compared with its wall clock.
+        collectors: the names of those that there are.
     """
     code = _not_in_time(rules, command, now.utc_s) or _not_this_person(rules, command)
     if code is not None:
@@ -52,6 +62,8 @@ def refuse(
         return AnswerCode.ID_REUSED
     if command.kind is CommandKind.SILENCE:
         return None
+    if command.kind in ABOUT_COLLECTOR:
+        return _unfit_for_collector(command, collectors, now.utc_s)
     if found is None:
         return AnswerCode.UNKNOWN_ALARM
     _, alarm = found
@@ -66,7 +78,12 @@ def is_repeat(desk: Desk, command: Command) -> bool:
     if before is None:
         return False
     asked = (command.kind, command.tag, command.by, command.reason, command.for_s)
-    return (before.kind, before.tag, before.by, before.reason, before.for_s) == asked
+    about = (command.collector, command.at_utc_s, command.action)
+    return (before.kind, before.tag, before.by, before.reason, before.for_s) == asked and (
+        before.collector,
+        before.about_utc_s,
+        before.action,
+    ) == about
 
 
 def _not_in_time(rules: CommandRules, command: Command, utc_s: float) -> AnswerCode | None:
@@ -118,6 +135,16 @@ def _incomplete(rules: CommandRules, command: Command) -> AnswerCode | None:
     if command.for_s is None or not command.for_s >= SHORTEST_SHELF_S:
         return AnswerCode.END_MISSING
     return AnswerCode.TOO_LONG if command.for_s > rules.longest_shelving_s else None
+
+
+def _unfit_for_collector(command: Command, collectors: Collection[str], utc_s: float) -> AnswerCode | None:
+    if command.collector not in collectors:
+        return AnswerCode.UNKNOWN_COLLECTOR
+    if command.at_utc_s is not None and not utc_s - LONGEST_AGO_S <= command.at_utc_s <= utc_s + AHEAD_S:
+        return AnswerCode.TIME_UNFIT
+    if command.kind is CommandKind.RECORD_ACTION and not (command.reason.strip() and command.action.strip()):
+        return AnswerCode.REASON_MISSING
+    return AnswerCode.REASON_MISSING if max(len(command.reason), len(command.action)) > LONGEST_REASON else None
 
 
 def _not_in_state(kind: CommandKind, settings: AlarmSettings, alarm: Alarm) -> AnswerCode | None:

@@ -75,6 +75,9 @@ class Answered:
     answer: Answer
     reason: str = ""
     for_s: float | None = None
+    collector: str = ""
+    about_utc_s: float | None = None
+    action: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from monitor.scan import judging, links
 from monitor.scan.arrivals import arrive, by_collector, grow_old
 from monitor.scan.commands import take_command
 from monitor.scan.happenings import link_event
+from monitor.scan.happenings_filters import noticed_event
 from monitor.scan.settings import PlantPlan
 from monitor.scan.state import CollectorState, Desk, LinkState, Outcome, PlantState
 from monitor.scan.suspecting import with_suspicions
@@ -92,7 +93,9 @@ def _take_words(plan: PlantPlan, state: PlantState, scan: UnitScan, now: Instant
         own = plan.collectors.get(name)
         if own is None:
             continue  # taken out of the site file while the request was under way
-        arrived, with_dp = arrive(own, state.collectors[name], arrivals)
+        before_it = state.collectors[name]
+        arrived, with_dp = arrive(own, before_it, arrivals)
+        events += _noticed(name, before_it, arrived, now)
         judge = judging.judge if with_dp else judging.regard
         changed[name], done = judge(own, arrived, now)
         events += done
@@ -103,6 +106,14 @@ def _take_words(plan: PlantPlan, state: PlantState, scan: UnitScan, now: Instant
     after, said = links.take_scan(link, before, scan, now)
     # The link first: what is explained by it comes second.
     return Outcome(changed, said + events, {} if after is before else {scan.link: after})
+
+
+def _noticed(name: str, before: CollectorState, after: CollectorState, now: Instant) -> tuple[Event, ...]:
+    """A new set of filters that showed in the curve and that nobody told of."""
+    was, aged = before.curve.ageing, after.curve.ageing
+    if was is aged or not aged.noticed or aged.since_utc_s is None or was.since_utc_s == aged.since_utc_s:
+        return ()
+    return (noticed_event(name, aged.since_utc_s, now.utc_s),)
 
 
 def _take_link(plan: PlantPlan, state: PlantState, change: LinkChange, now: Instant) -> Outcome:

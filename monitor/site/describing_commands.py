@@ -19,6 +19,8 @@ _KIND_WORDS = {
     CommandKind.RETURN_TO_SERVICE: "return to service",
     CommandKind.TEST: "test",
     CommandKind.SILENCE: "silence the horn",
+    CommandKind.FILTERS_CHANGED: "begin a new set of filters",
+    CommandKind.RECORD_ACTION: "record corrective actions",
 }
 
 

@@ -13,14 +13,16 @@ from typing import Any
 from monitor.tell import command_fields as fields
 from monitor.tell.command_fields import UnfitError
 from monitor.tell.notation import rfc3339
-from monitor.words import AlarmState, Answer, AnswerCode, Command, CommandKind, Door
+from monitor.words import ABOUT_COLLECTOR, AlarmState, Answer, AnswerCode, Command, CommandKind, Door
 
 _JSON = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-_KEYS = ("command_id", "command", "tag", "by", "reason", "for", "sent_at")
+_KEYS = ("command_id", "command", "tag", "by", "reason", "for", "sent_at", "collector", "at", "action")
 _WHY_ID = "must be there, so that nothing is carried out twice"
 _WHY_BY = "must say who asks"
 _WHY_TAG = "must name the alarm"
 _WHY_STAMP = "must say when it was sent, such as 2026-03-01T08:12:03Z"
+_WHY_COLLECTOR = "must name the collector"
+_WHY_ACTION = "must say what was done"
 _FAULTS_TOLD = 3
 
 
@@ -76,6 +78,9 @@ def write_command(command: Command) -> bytes:
         "by": command.by,
         "reason": command.reason or None,
         "for": command.for_s,
+        "collector": command.collector or None,
+        "at": None if command.at_utc_s is None else rfc3339(command.at_utc_s),
+        "action": command.action or None,
         "sent_at": None if command.sent_utc_s is None else rfc3339(command.sent_utc_s),
     }
     return _encode({key: value for key, value in given.items() if value is not None})
@@ -157,13 +162,16 @@ class _Sheet:
 
 def _command(sheet: _Sheet, origin: Origin) -> Command | None:
     kind = sheet.read("command", fields.kind, f"must be {fields.KINDS}")
-    has_tag = kind is not None and kind is not CommandKind.SILENCE
+    has_tag = kind is not None and kind is not CommandKind.SILENCE and kind not in ABOUT_COLLECTOR
     command_id = sheet.read("command_id", fields.identifier, _WHY_ID)
     by = sheet.read("by", fields.name, "" if origin.person else _WHY_BY)
     tag = sheet.read("tag", fields.name, _WHY_TAG if has_tag else "")
     reason = sheet.read("reason", fields.reason)
     for_s = sheet.read("for", fields.length_s)
     sent_utc_s = sheet.read("sent_at", fields.moment_utc_s, _WHY_STAMP if origin.must_be_stamped else "")
+    collector = sheet.read("collector", fields.name, _WHY_COLLECTOR if kind in ABOUT_COLLECTOR else "")
+    at_utc_s = sheet.read("at", fields.moment_utc_s)
+    action = sheet.read("action", fields.reason, _WHY_ACTION if kind is CommandKind.RECORD_ACTION else "")
     _misplaced(sheet, kind)
     if sheet.faults or kind is None:
         return None
@@ -177,6 +185,9 @@ def _command(sheet: _Sheet, origin: Origin) -> Command | None:
         sent_utc_s=sent_utc_s,
         reason=reason or "",
         for_s=for_s,
+        collector=collector or "",
+        at_utc_s=at_utc_s,
+        action=action or "",
     )
 
 
@@ -187,6 +198,13 @@ def _misplaced(sheet: _Sheet, kind: CommandKind | None) -> None:
             sheet.faults.append(f"{fields.shown(key)} is no key of a command; those are {', '.join(_KEYS)}")
     if kind is CommandKind.SILENCE:
         sheet.refuse("tag", "silence is for the horn, not for one alarm")
+    if kind in ABOUT_COLLECTOR:
+        sheet.refuse("tag", "this is about a collector, not about one alarm")
+    elif kind is not None:
+        for key in ("collector", "at"):
+            sheet.refuse(key, "this is about an alarm, which its tag names")
+    if kind is not None and kind is not CommandKind.RECORD_ACTION:
+        sheet.refuse("action", "only a record has one")
     if kind is not None and kind is not CommandKind.SHELVE:
         sheet.refuse("for", "only shelving has an end")
 

@@ -42,6 +42,8 @@ STATUS: Mapping[AnswerCode, int] = {
     AnswerCode.TOO_LONG: 422,
     AnswerCode.STILL_ACTIVE: 409,
     AnswerCode.NOT_IN_THAT_STATE: 409,
+    AnswerCode.UNKNOWN_COLLECTOR: 404,
+    AnswerCode.TIME_UNFIT: 422,
     AnswerCode.TOO_MANY: 429,
     AnswerCode.NOT_WRITTEN: 503,
 }

@@ -4,17 +4,17 @@ Written for the night shift: the collector (or link) first, then the quantity wi
 met, then what the alarm did and who or what did it. An alarm that is raised ends with the one thing to check
 first. An event that already carries a text keeps it.
 
-Facts that are understood, all of them optional: ``condition`` (``band``, ``bad_signal`` or ``link_lost``),
-``side`` (``above`` or ``below``), ``judged`` (``damped``, ``residual`` or ``average``), ``reason`` (one of the
-reasons of a reading) with ``detail``, ``auto_clear_s``, ``on_delay_s``, ``raised_utc_s``, ``after`` (the held
-state out of which an alarm is raised again). For what is held back see ``wording_held``; a refused command has
-``command``, ``code`` and ``door``.
+Facts that are understood, all of them optional: ``condition`` (``band``, ``bad_signal``, ``link_lost`` or
+``early_warning`` with ``sign``), ``side`` (``above`` or ``below``), ``judged`` (``damped``, ``residual`` or
+``average``), ``reason`` (one of the reasons of a reading) with ``detail``, ``auto_clear_s``, ``on_delay_s``,
+``raised_utc_s``, ``after`` (the held state out of which an alarm is raised again). For what is held back see
+``wording_held``; a refused command has ``command``, ``code`` and ``door``.
 """
 
 from collections.abc import Callable, Mapping
 
 from monitor.judge.table import HELD
-from monitor.tell import wording_held
+from monitor.tell import wording_filters, wording_held
 from monitor.tell.notation import duration, moment
 from monitor.tell.wording_answers import refusal
 from monitor.tell.wording_checks import first_check
@@ -83,11 +83,15 @@ def _alarm(event: Event) -> str:
 
 
 def _raised(event: Event) -> str:
-    check = first_check(event)
+    sign = wording_filters.sign_of(event)
+    check = first_check(event) if sign is None else wording_filters.first_check(sign)
     return f"{_raised_story(event)}{_since(event)}" + (f"; check first: {check}" if check else "")
 
 
 def _raised_story(event: Event) -> str:
+    sign = wording_filters.sign_of(event)
+    if sign is not None:
+        return f"{wording_filters.shows(event, sign)}: early warning {event.tag} {_raised_how(event)}"
     match event.facts.get("condition"):
         case "bad_signal":
             return f"DP cannot be trusted: {_why(event)}: alarm {event.tag} {_raised_how(event)}"
@@ -155,7 +159,8 @@ def _since(event: Event) -> str:
 
 def _back(event: Event) -> str:
     """What the return to normal looked like."""
-    found = _FOUND.get(str(event.facts.get("condition")))
+    sign = wording_filters.sign_of(event)
+    found = _FOUND.get(str(event.facts.get("condition"))) if sign is None else wording_filters.over(sign)
     if found is not None:
         return f"{found} ({event.tag})"
     return f"{_quantity(event)} is back inside {event.tag}{_setpoint(event)}"
@@ -240,6 +245,8 @@ def _system(event: Event) -> str:
             return f"horn silenced by {person(event)}; every alarm stays as it is, and a new one sounds again"
         case "command_refused":
             return refusal(event)
+        case other if other in wording_filters.STORIES:
+            return wording_filters.STORIES[other](event)
         case other:
             return _with_detail(_SYSTEM.get(other, other.replace("_", " ")), event)
 

@@ -4,9 +4,9 @@ from collections.abc import Callable, Mapping
 
 from monitor.judge.table import ACTIVE
 from monitor.scan.settings import CommandRules
-from monitor.tell.notation import duration
+from monitor.tell.notation import duration, moment
 from monitor.tell.wording_asked import Asked, object_of
-from monitor.tell.wording_phrases import ASKED, DOOR, fact_number, person
+from monitor.tell.wording_phrases import ASKED, DOOR, fact_number, one_line, person
 from monitor.tell.wording_refusals import REFUSED
 from monitor.words import AlarmState, AnswerCode, Command, CommandKind, Door, Event
 
@@ -34,7 +34,8 @@ def refusal(event: Event) -> str:
     kind, code, door = (event.facts.get(name) for name in ("command", "code", "door"))
     deed = "do something"
     if isinstance(kind, str) and kind in set(CommandKind):
-        deed = ASKED[CommandKind(kind)][0].format(object_of(CommandKind(kind), event.tag or ""))
+        about = event.tag or event.collector or ""
+        deed = ASKED[CommandKind(kind)][0].format(object_of(CommandKind(kind), about))
     why = _SHORTLY.get(AnswerCode(code), "") if isinstance(code, str) and code in set(AnswerCode) else ""
     through = f" {DOOR[Door(door)]}" if isinstance(door, str) and door in set(Door) else ""
     others = fact_number(event, "refused_meanwhile")
@@ -90,6 +91,19 @@ def _silenced(asked: Asked) -> str:
     return f"horn silenced by {asked.who}; every alarm stays as it is, and a new one sounds again"
 
 
+def _filters_changed(asked: Asked) -> str:
+    at_utc_s = asked.command.at_utc_s
+    since = "now" if at_utc_s is None else moment(at_utc_s)
+    return f"{asked.what}: new set of filters since {since}, told by {asked.who}; its trend begins anew"
+
+
+def _recorded(asked: Asked) -> str:
+    return (
+        f"{asked.what}: recorded by {asked.who}: cause {one_line(asked.command.reason)}; "
+        f"done: {one_line(asked.command.action)}"
+    )
+
+
 _DONE: Mapping[CommandKind, Callable[[Asked], str]] = {
     CommandKind.ACKNOWLEDGE: _acknowledged,
     CommandKind.CLEAR: _cleared,
@@ -99,6 +113,8 @@ _DONE: Mapping[CommandKind, Callable[[Asked], str]] = {
     CommandKind.RETURN_TO_SERVICE: _returned,
     CommandKind.TEST: _tested,
     CommandKind.SILENCE: _silenced,
+    CommandKind.FILTERS_CHANGED: _filters_changed,
+    CommandKind.RECORD_ACTION: _recorded,
 }
 
 _SHORTLY: Mapping[AnswerCode, str] = {
@@ -115,6 +131,8 @@ _SHORTLY: Mapping[AnswerCode, str] = {
     AnswerCode.TOO_LONG: "the time asked for is too long",
     AnswerCode.STILL_ACTIVE: "its condition is still there",
     AnswerCode.NOT_IN_THAT_STATE: "the alarm's state does not allow it",
+    AnswerCode.UNKNOWN_COLLECTOR: "there is no such collector",
+    AnswerCode.TIME_UNFIT: "the time it is about lies in the future, or too far back",
     AnswerCode.TOO_MANY: "too many commands came at once",
     AnswerCode.NOT_WRITTEN: "the disk did not take it",
 }

@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from monitor.scan.settings import CommandRules
 from monitor.tell.wording_phrases import ASKED, STATE, one_line
-from monitor.words import AlarmState, Command, CommandKind
+from monitor.words import ABOUT_COLLECTOR, AlarmState, Command, CommandKind
 
 
 class Asked(NamedTuple):
@@ -17,7 +17,7 @@ class Asked(NamedTuple):
     @property
     def what(self) -> str:
         """What it is about."""
-        return object_of(self.command.kind, self.command.tag)
+        return object_of(self.command.kind, self.command.collector or self.command.tag)
 
     @property
     def who(self) -> str:
@@ -45,8 +45,10 @@ class Asked(NamedTuple):
         return f", because: {one_line(self.command.reason)}" if self.command.reason.strip() else ""
 
 
-def object_of(kind: CommandKind, tag: str) -> str:
-    """What a command of that kind is about: the alarm by its tag, or the horn."""
+def object_of(kind: CommandKind, name: str) -> str:
+    """What a command of that kind is about: the alarm by its tag, the collector, or the horn."""
     if kind is CommandKind.SILENCE:
         return "the horn"
-    return one_line(tag, 60) or "an alarm without a name"
+    if kind in ABOUT_COLLECTOR:
+        return one_line(name, 60) or "a collector without a name"
+    return one_line(name, 60) or "an alarm without a name"

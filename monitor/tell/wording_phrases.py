@@ -44,6 +44,8 @@ ASKED: Mapping[CommandKind, tuple[str, str]] = {
     CommandKind.RETURN_TO_SERVICE: ("return {} to service", "{} cannot be returned to service"),
     CommandKind.TEST: ("test {}", "{} cannot be tested"),
     CommandKind.SILENCE: ("silence {}", "{} cannot be silenced"),
+    CommandKind.FILTERS_CHANGED: ("begin a new set of filters of {}", "a new set of filters of {} cannot begin"),
+    CommandKind.RECORD_ACTION: ("record a corrective action for {}", "nothing can be recorded for {}"),
 }
 
 

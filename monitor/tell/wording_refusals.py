@@ -11,7 +11,7 @@ from monitor.tell.notation import duration
 from monitor.tell.wording_asked import Asked
 from monitor.tell.wording_phrases import DOOR, one_line
 from monitor.tell.wording_ways_out import WAY_OUT
-from monitor.words import AlarmState, AnswerCode, CommandKind, Door
+from monitor.words import ABOUT_COLLECTOR, AlarmState, AnswerCode, CommandKind, Door
 
 _KIND: Mapping[CommandKind, str] = {
     CommandKind.ACKNOWLEDGE: "acknowledge",
@@ -22,6 +22,8 @@ _KIND: Mapping[CommandKind, str] = {
     CommandKind.RETURN_TO_SERVICE: "return to service",
     CommandKind.TEST: "test",
     CommandKind.SILENCE: "silence the horn",
+    CommandKind.FILTERS_CHANGED: "begin a new set of filters",
+    CommandKind.RECORD_ACTION: "record a corrective action",
 }
 
 
@@ -91,7 +93,9 @@ def _not_allowed(asked: Asked) -> str:
 
 
 def _reason_missing(asked: Asked) -> str:
-    length = len(asked.command.reason)
+    length = max(len(asked.command.reason), len(asked.command.action))
+    if asked.command.kind is CommandKind.RECORD_ACTION and length <= LONGEST_REASON:
+        return f"{asked.cannot} without a cause and an action; say both, or that the cause is not known"
     if asked.command.reason.strip() and length > LONGEST_REASON:
         return f"{asked.cannot} with a reason of {length} characters; {LONGEST_REASON} at most, so that it is read"
     return f"{asked.cannot} without a reason; say why, so that the next shift knows"
@@ -119,8 +123,21 @@ def _still_active(asked: Asked) -> str:
 def _not_in_that_state(asked: Asked) -> str:
     if asked.command.kind is CommandKind.SILENCE:
         return "the horn cannot be silenced: it makes no sound now; nothing has to be done"
+    if asked.command.kind in ABOUT_COLLECTOR:
+        return f"{asked.cannot} now; see how its alarms stand, and send it again"
     way_out = WAY_OUT[asked.command.kind](asked.state)
     return f"{asked.cannot} now: {asked.stands}; {way_out}"
+
+
+def _unknown_collector(asked: Asked) -> str:
+    return f"there is no collector {asked.what} in the site file; look its name up in the list of alarms"
+
+
+def _time_unfit(asked: Asked) -> str:
+    return (
+        f"{asked.cannot} at a time that lies in the future or more than ten years back; "
+        f"give the time at which it was"
+    )
 
 
 def _too_many(asked: Asked) -> str:
@@ -149,6 +166,8 @@ REFUSED: Mapping[AnswerCode, Callable[[Asked], str]] = {
     AnswerCode.TOO_LONG: _too_long,
     AnswerCode.STILL_ACTIVE: _still_active,
     AnswerCode.NOT_IN_THAT_STATE: _not_in_that_state,
+    AnswerCode.UNKNOWN_COLLECTOR: _unknown_collector,
+    AnswerCode.TIME_UNFIT: _time_unfit,
     AnswerCode.TOO_MANY: _too_many,
     AnswerCode.NOT_WRITTEN: _not_written,
 }

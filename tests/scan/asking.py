@@ -54,6 +54,7 @@ class Shift:
         )
         self.state = begin(self.plan, at(0))
         self.said = []
+        self.events = []
         self.answers = []
 
     def take(self, second, what):
@@ -61,6 +62,7 @@ class Shift:
         self.state = outcome.onto(self.state)
         self.said += [(second, event.tag or event.link, event.happened) for event in outcome.events]
         self.answers += outcome.answers
+        self.events += outcome.events
         return outcome.events
 
     def dp(self, seconds, value, collector="DC-101", **beside):

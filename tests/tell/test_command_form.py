@@ -17,7 +17,7 @@ from monitor.tell.command_form import (
     write_answer,
     write_command,
 )
-from monitor.words import AlarmState, Answer, AnswerCode, Command, CommandKind, Door
+from monitor.words import ABOUT_COLLECTOR, AlarmState, Answer, AnswerCode, Command, CommandKind, Door
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "config" / "commands.schema.json").read_text(encoding="utf-8"))
 HERE = Origin(door=Door.HTTP)
@@ -70,7 +70,7 @@ def test_a_token_says_who_asks_and_no_other_name_may_stand_beside_it():
 def test_silence_is_for_no_alarm_and_every_other_command_for_one():
     assert read({"command_id": "a1", "command": "silence", "by": "anna"}).tag == ""
     assert "silence is for the horn" in refused(ACK | {"command": "silence"})
-    for kind in set(CommandKind) - {CommandKind.SILENCE}:
+    for kind in set(CommandKind) - {CommandKind.SILENCE} - ABOUT_COLLECTOR:
         assert '"tag" must name the alarm' in refused({"command_id": "a1", "command": kind.value, "by": "anna"})
 
 
@@ -199,7 +199,7 @@ def test_a_refusal_bears_the_id_and_the_tag_where_they_could_be_read():
     assert (answer.command_id, answer.tag, answer.at_utc_s) == ("a1", "PDAH-101", 7.0)
     assert answer.text == (
         'the command cannot be read: "command" must be one of acknowledge, clear, shelve, unshelve, '
-        'out_of_service, return_to_service, test, silence (found "ack"); correct it and send it again'
+        'out_of_service, return_to_service, test, silence, filters_changed, record_action (found "ack"); correct it and send it again'
     )
 
 
@@ -280,18 +280,25 @@ NAMES = st.text(st.characters(codec="utf-8", exclude_categories=("C", "Z")), min
 )
 
 
+MOMENTS = st.none() | st.integers(0, 4 * 10**12).map(lambda ms: ms / 1000)
+
+
 @st.composite
 def commands(draw):
     kind = draw(st.sampled_from(CommandKind))
+    is_about_collector = kind in ABOUT_COLLECTOR
     return Command(
         command_id=draw(st.from_regex(r"[A-Za-z0-9._:-]{1,64}", fullmatch=True)),
         kind=kind,
         by=draw(NAMES),
         door=Door.HTTP,
-        tag="" if kind is CommandKind.SILENCE else draw(NAMES),
-        sent_utc_s=draw(st.none() | st.integers(0, 4 * 10**12).map(lambda ms: ms / 1000)),
+        tag="" if kind is CommandKind.SILENCE or is_about_collector else draw(NAMES),
+        sent_utc_s=draw(MOMENTS),
         reason=draw(st.just("") | NAMES),
         for_s=draw(st.none() | st.floats(0.001, LONGEST_FOR_S)) if kind is CommandKind.SHELVE else None,
+        collector=draw(NAMES) if is_about_collector else "",
+        at_utc_s=draw(MOMENTS) if is_about_collector else None,
+        action=draw(NAMES) if kind is CommandKind.RECORD_ACTION else "",
     )
 
 
@@ -349,3 +356,31 @@ def test_whatever_comes_is_a_command_or_one_printable_sentence(data, origin):
         assert found.text.isprintable()
         assert len(found.text) < 1200
         validator("answer").validate(answer_payload(found))
+
+
+CHANGED = {"command_id": "a1", "command": "filters_changed", "by": "anna", "collector": "DC-101"}
+RECORD = CHANGED | {"command": "record_action", "reason": "wet dust", "action": "dried the air"}
+
+
+def test_a_new_set_of_filters_is_told_of_a_collector():
+    told = read(CHANGED | {"at": "2026-03-01T06:00:00-05:00", "reason": "third set"})
+
+    assert (told.kind, told.collector, told.tag) == (CommandKind.FILTERS_CHANGED, "DC-101", "")
+    assert told.at_utc_s == 1772362800.0  # date -u -d 2026-03-01T11:00:00 +%s
+    assert told.reason == "third set"
+
+
+def test_a_corrective_action_is_told_with_its_cause():
+    told = read(RECORD)
+
+    assert (told.collector, told.reason, told.action, told.at_utc_s) == (
+        "DC-101", "wet dust", "dried the air", None
+    )  # fmt: skip
+
+
+def test_what_is_about_a_collector_is_about_no_alarm_and_the_other_way_round():
+    assert "about a collector, not about one alarm" in refused(CHANGED | {"tag": "PDAH-101"})
+    assert '"collector" must not be there' in refused(ACK | {"collector": "DC-101"})
+    assert '"at" must not be there' in refused(ACK | {"at": "2026-03-01T06:00:00Z"})
+    assert '"action" must not be there' in refused(CHANGED | {"action": "x"})
+    assert '"action" must say what was done' in refused({k: v for k, v in RECORD.items() if k != "action"})
