@@ -9,6 +9,7 @@ import random
 from monitor.interpret.digest import Sample
 from monitor.plant.mishaps import Forces, Way
 from monitor.plant.process import Stride
+from monitor.plant.taps import dirty_static_inh2o, lagging, past_hose
 from monitor.plant.telling import Shown, Truth
 from monitor.plant.trial_settings import Trial
 from monitor.words import Reason
@@ -131,21 +132,15 @@ class Instruments:
 
     def _through_taps(self, stride: Stride, felt: float, gap_s: float) -> float:
         """Return what reaches the transmitter through plugged lines or past a hose that is off."""
-        forces, fan = stride.forces, self._fan
+        forces, lag_s = stride.forces, stride.forces.tap_lag_s
         common = self._signal.common_inh2o * self._gauss(0.0, 1.0) * stride.turns
-        # Static pressure before the filter: the duct's loss draws it below the room's.
-        ratio = stride.flow_cfm / fan.flow_cfm
-        dirty = common - fan.duct_inh2o * forces.duct * fan.dirty_side_share * ratio * ratio
-        clean = dirty - felt
+        dirty = common + dirty_static_inh2o(self._fan, forces, stride.flow_cfm)
         if forces.hose is not Way.PLAIN:
-            return {Way.DIRTY_SIDE: -clean, Way.CLEAN_SIDE: dirty}.get(forces.hose, 0.0)
+            # An open end feels the draughts of the room as well.
+            return past_hose(forces.hose, felt, dirty) + 0.005 * self._gauss(0.0, 1.0)
         if forces.tap is Way.ONE_LINE:
-            self._dirty = _lagging(dirty if self._dirty is None else self._dirty, dirty, gap_s, forces.tap_lag_s)
-            return self._dirty - clean
-        self._tapped = _lagging(felt if self._tapped is None else self._tapped, felt, gap_s, forces.tap_lag_s)
+            # The open line goes on, and what both felt together is no longer cancelled.
+            self._dirty = lagging(dirty if self._dirty is None else self._dirty, dirty, gap_s, lag_s)
+            return felt + self._dirty - dirty
+        self._tapped = lagging(felt if self._tapped is None else self._tapped, felt, gap_s, lag_s)
         return self._tapped
-
-
-def _lagging(before: float, now: float, gap_s: float, lag_s: float) -> float:
-    """Return a value that follows with that time constant; it stays where the line is shut."""
-    return now if lag_s <= 0.0 else before + (now - before) * (1.0 - math.exp(-gap_s / lag_s))

@@ -14,7 +14,12 @@ from monitor.troubles import Trouble
 
 
 class Way(StrEnum):
-    """Troubles that come in several ways; the others are ``plain``."""
+    """Troubles that come in several ways; the others are ``plain``.
+
+    Plugged taps: ``slow``, ``frozen``, ``one_line``. Hose off: ``dirty_side``, ``clean_side``, ``both_sides``.
+    Header: ``weak_supply`` (else the supply fails). Over-cleaning: ``fast_timer`` (else low set points). Loop:
+    ``intermittent``. Fan: ``belt`` (its contact goes on saying that it runs). Zero: ``upward``, ``downward``.
+    """
 
     PLAIN = "plain"
     SLOW = "slow"
@@ -26,6 +31,9 @@ class Way(StrEnum):
     WEAK_SUPPLY = "weak_supply"
     FAST_TIMER = "fast_timer"
     INTERMITTENT = "intermittent"
+    BELT = "belt"
+    UPWARD = "upward"
+    DOWNWARD = "downward"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,6 +81,7 @@ class Forces:
     duct: float = 1.0
     speed: float = 1.0
     fan: bool = True
+    contact_stays: bool = False
     load: float = 1.0
     k2: float = 1.0
     residual: float = 1.0
@@ -169,8 +178,9 @@ def _duct_blocked(forces: Forces, mishap: Mishap, build: Build, time_h: float) -
     forces.duct *= left / share**2 / fan.duct_inh2o
 
 
-def _fan_stopped(forces: Forces, _: Mishap, __: Build, ___: float) -> None:
+def _fan_stopped(forces: Forces, mishap: Mishap, _: Build, __: float) -> None:
     forces.fan = False
+    forces.contact_stays = mishap.way is Way.BELT
 
 
 def _hopper_bridged(forces: Forces, mishap: Mishap, _: Build, time_h: float) -> None:
@@ -196,8 +206,8 @@ def _hose_off(forces: Forces, mishap: Mishap, _: Build, __: float) -> None:
 
 
 def _zero_drift(forces: Forces, mishap: Mishap, _: Build, time_h: float) -> None:
-    # Up or down by 0.5 to 2 inH2O; ``one_line`` of ways has no meaning here, the row says which way.
-    sign = -1.0 if mishap.row % 2 else 1.0
+    # By 0.5 to 2 inH2O.
+    sign = -1.0 if mishap.way is Way.DOWNWARD else 1.0
     forces.offset_inh2o += sign * mishap.within(0.5, 2.0) * mishap.grown(time_h)
 
 

@@ -15,6 +15,7 @@ from monitor.plant import physics
 from monitor.plant.build import Mode
 from monitor.plant.cloth import ClothRows
 from monitor.plant.mishaps import Forces, Way, bend, usual
+from monitor.plant.taps import dirty_static_inh2o, lagging, past_hose
 from monitor.plant.telling import TrueCycle
 from monitor.plant.trial_settings import Change, Trial
 from monitor.plant.working import WorkingDay
@@ -33,7 +34,7 @@ class Stride(NamedTuple):
         dp0_inh2o, dp1_inh2o: true DP at its begin and end.
         header_psig: right at its begin; it goes to ``forces.supply_psig`` with ``forces.recovery_s``.
         pulse_s: when the last valve opened, -inf before the first; ``strength`` is what that pulse had.
-        fan: whether the fan is to run (its contact), ``turns`` how fast it does, 0 to 1 at its usual speed.
+        fan: what its contact says, ``turns`` how fast it does, 0 to 1 at its usual speed.
     """
 
     begin_s: float
@@ -69,7 +70,7 @@ class Process:
         self.cycles: list[TrueCycle] = []
         self._time_s = self._look_s = 0.0
         self._troubles: tuple[Trouble, ...] = ()
-        self._fan = True
+        self._fan = self._planned = True
         self._turns = 1.0
         self._load_lb_ft3 = 0.0
         self._dp_inh2o = self._seen_inh2o = trial.first_dp_inh2o
@@ -113,7 +114,8 @@ class Process:
         day = self._day
         load = day.load(self._time_s) * forces.load * self._build.work.load_gr_ft3
         self._load_lb_ft3 = load / physics.GRAINS_PER_LB
-        self._switch(day.runs(self._time_s) and forces.fan)
+        self._planned = day.runs(self._time_s)
+        self._switch(self._planned and forces.fan)
         self.rows.look(forces, day.viscosity(self._time_s))
         self._look_s = min(self._time_s + _LOOK_S, self._next_edge_s())
 
@@ -254,7 +256,7 @@ class Process:
             self._pulse_s,
             self._strength,
             self._cleaning,
-            self._fan,
+            self._fan or (self._forces.contact_stays and self._planned),
             self._turns,
             self._pulses,
             self._filters,
@@ -289,9 +291,11 @@ class Process:
         self._dp_inh2o = self._flow_cfm / conductance
 
     def _see(self, dt_s: float) -> None:
-        """What the controller believes the DP is."""
-        lag_s = self._forces.tap_lag_s
-        if not self._build.cleaning.shares_taps or self._forces.tap is Way.PLAIN or lag_s <= 0.0:
-            self._seen_inh2o = self._dp_inh2o
-        elif math.isfinite(lag_s):
-            self._seen_inh2o += (self._dp_inh2o - self._seen_inh2o) * (1.0 - math.exp(-dt_s / lag_s))
+        """What the controller believes the DP is: the truth, unless it measures at taps that ail."""
+        forces, now = self._forces, self._dp_inh2o
+        if not self._build.cleaning.shares_taps or (forces.tap is Way.PLAIN and forces.hose is Way.PLAIN):
+            self._seen_inh2o = now
+            return
+        dirty = dirty_static_inh2o(self._build.fan, forces, self._flow_cfm)
+        felt = past_hose(forces.hose, now, dirty)
+        self._seen_inh2o = lagging(self._seen_inh2o, felt, dt_s, forces.tap_lag_s)
