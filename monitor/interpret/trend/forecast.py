@@ -1,10 +1,21 @@
 """Forecast: when the residual DP will reach the change-out limit, as an interval, and when to order."""
 
+from collections.abc import Sequence
 from enum import StrEnum
 from typing import NamedTuple
 
-from monitor.interpret.settings import FilterSettings
+from monitor.interpret.settings import DAY_S, FilterSettings
 from monitor.interpret.trend.ageing import Ageing
+from monitor.interpret.trend.flow import told_by
+from monitor.interpret.trend.look_ahead import Ahead, look_ahead
+from monitor.interpret.trend.recent import level_now, slope_now
+from monitor.interpret.trend.series import points, running_share
+from monitor.interpret.trend.theil_sen import Point
+
+#: A trend is told from so many days of running on; two weeks hold two weekends.
+LEAST_DAYS = 14
+#: The limit is reached when the residual DP stood at or above it on so many of the last days.
+REACHED_DAYS, OF_DAYS = 4, 5
 
 
 class Outlook(StrEnum):
@@ -45,5 +56,60 @@ class Forecast(NamedTuple):
 
 def forecast(settings: FilterSettings, ageing: Ageing, utc_s: float) -> Forecast:
     """Look ahead from that moment (Unix seconds)."""
-    del settings, ageing, utc_s
-    return Forecast(Outlook.NOT_ENOUGH_DATA)
+    factor = told_by(settings, ageing.flow)
+    begin_d = ageing.begin_run_d
+    seen = [(x - begin_d, y * factor) for x, y in points(ageing.days)]
+    now_d = max(ageing.meter.run_s / DAY_S - begin_d, seen[-1][0] if seen else 0.0)
+    told = _told(seen, now_d)
+    limit = settings.change_out_inh2o
+    if limit is None:
+        return told._replace(outlook=Outlook.NO_LIMIT)
+    if _reached(seen, limit):
+        return told._replace(outlook=Outlook.REACHED, due_utc_s=utc_s, earliest_utc_s=utc_s, order_by_utc_s=utc_s)
+    if len(seen) < LEAST_DAYS:
+        return told._replace(missing=_missing(ageing, len(seen)))
+    share = running_share(ageing.days, ageing.meter.run_s, utc_s)
+    return _dated(settings, told, look_ahead(seen, now_d, limit), utc_s, share)
+
+
+def _told(seen: Sequence[Point], now_d: float) -> Forecast:
+    """What can be said without a limit."""
+    slope = slope_now(seen)
+    if not seen or slope is None:
+        level = seen[-1][1] if seen else None
+        return Forecast(Outlook.NOT_ENOUGH_DATA, residual_inh2o=level, days=now_d)
+    level = level_now(seen, slope.middle, now_d)
+    return Forecast(Outlook.NOT_ENOUGH_DATA, level, slope.middle, slope.low, slope.high, now_d)
+
+
+def _reached(seen: Sequence[Point], limit: float) -> bool:
+    return sum(level >= limit for _, level in seen[-OF_DAYS:]) >= REACHED_DAYS
+
+
+def _missing(ageing: Ageing, days: int) -> str:
+    """What is missing, for people."""
+    left = LEAST_DAYS - days
+    more = f"{left} more day{'s' if left > 1 else ''} of running"
+    if ageing.fell_utc_s is not None:
+        return f"{more}, because the residual DP fell without a stop (a torn bag, or new filters nobody told of)"
+    if not ageing.days and ageing.meter.last_s is not None and not ageing.meter.run_s:
+        return f"{more}: the fan has not been seen to run"
+    return more
+
+
+def _dated(settings: FilterSettings, told: Forecast, ahead: Ahead, utc_s: float, share: float) -> Forecast:
+    """Put the days that remain on the calendar."""
+    if ahead.middle_d is None or ahead.earliest_d is None or (told.slope_inh2o_d or 0.0) <= 0.0:
+        return told._replace(outlook=Outlook.NOT_RISING)
+
+    def date(days: float) -> float:
+        return utc_s + days / share * DAY_S
+
+    earliest_utc_s = date(ahead.earliest_d)
+    return told._replace(
+        outlook=Outlook.EXPECTED,
+        due_utc_s=date(ahead.middle_d),
+        earliest_utc_s=earliest_utc_s,
+        latest_utc_s=None if ahead.latest_d is None else date(ahead.latest_d),
+        order_by_utc_s=earliest_utc_s - settings.lead_time_s,
+    )
