@@ -18,6 +18,7 @@ _COMMANDS: Mapping[str, str] = {
     "read": "monitor.cli.read",
     "alarms": "monitor.cli.alarms",
     "figures": "monitor.cli.figures",
+    "export": "monitor.cli.export",
     "rehearse": "monitor.cli.rehearse",
     "ack": "monitor.cli.alarm_commands",
     "clear": "monitor.cli.alarm_commands",
