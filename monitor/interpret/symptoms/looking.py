@@ -25,6 +25,7 @@ from monitor.interpret.symptoms.headers import Header
 from monitor.interpret.symptoms.memory import Looking
 from monitor.interpret.symptoms.minutes import Minute
 from monitor.interpret.symptoms.running import Running
+from monitor.interpret.symptoms.steps import Around
 from monitor.interpret.symptoms.symptoms import Symptoms
 
 __all__ = ["BEGIN", "Looking", "advance", "symptoms"]
@@ -68,6 +69,9 @@ def advance(
     if is_called or state.cleaning.since_s is not None:
         header = _counted(settings, header, state.cleaning, cleaning, countable)
         answers = _answers(settings, state, cleaning)
+    kept = steps.kept(state.steps, digest.mean_inh2o, is_called)
+    if ran.settled and steps.may_be(kept):
+        kept = steps.looked_at(kept, digest.end_s, _around(state, digest))
     state = tuple.__new__(
         Looking,
         (
@@ -79,7 +83,7 @@ def advance(
             usual,
             header,
             cleaning,
-            state.steps,
+            kept,
             stillness.advance(state.still, digest, settled=ran.settled),
             *state[10:13],
             answers,
@@ -89,6 +93,15 @@ def advance(
     if cycle is not None:
         state = _with_cycle(state, cycle)
     return _minute_over(settings, state, digest.end_s) if minutes.full(state.minute, digest.end_s) else state
+
+
+def _around(state: Looking, digest: Digest) -> Around:
+    usual, last = state.usual, state.trail[-1] if state.trail else None
+    noise = usual.noise.value if usual.noise.value is not None else 0.0
+    rise = showing.present_rise(state)
+    flow = last.flow_cfm if last is not None else None
+    parcel_s = digest.end_s - (state.running.last_s or digest.begin_s)
+    return Around(usual.residual.value, rise, flow, noise, parcel_s)
 
 
 def _standing(state: Looking, ran: Running) -> Looking:
@@ -174,7 +187,7 @@ def _minute_over(settings: CleaningSettings, state: Looking, now_s: float) -> Lo
     if not settled:
         return state
     state = state._replace(
-        steps=steps.advance(state.steps, trail, state.usual.residual.value),
+        steps=steps.minute_over(state.steps, minute),
         usual=baselines.from_minute(state.usual, minute, showing.share(trail), ran_s),
     )
     if state.low_minutes is not None:

@@ -22,8 +22,6 @@ class Open(NamedTuple):
         header_high_psi: the highest header pressure; None where it is not measured.
         flow_sum, flows: of the parcels that had one.
         called: parcels during which cleaning was called for.
-        before_inh2o, before_that_inh2o: means of the two parcels before.
-        sharp_inh2o: largest fall over two parcels, 0 or more.
     """
 
     begin_s: float | None = None
@@ -36,9 +34,6 @@ class Open(NamedTuple):
     flow_sum: float = 0.0
     flows: int = 0
     called: int = 0
-    before_inh2o: float | None = None
-    before_that_inh2o: float | None = None
-    sharp_inh2o: float = 0.0
 
 
 class Minute(NamedTuple):
@@ -59,7 +54,6 @@ class Minute(NamedTuple):
     header_high_psi: float | None
     flow_cfm: float | None
     cleaned: float
-    sharp_inh2o: float
 
 
 EMPTY = Open()
@@ -67,7 +61,7 @@ EMPTY = Open()
 
 def gather(state: Open, digest: Digest, called: bool) -> Open:
     """Take in one parcel with a good DP."""
-    begin_s, parcels, dp, unrest, low, high, header, flow, flows, calls, before, before_that, sharp = state
+    begin_s, parcels, dp, unrest, low, high, header, flow, flows, calls = state
     mean = digest.mean_inh2o
     if begin_s is None:
         begin_s, low, high = digest.begin_s, mean, mean
@@ -75,8 +69,6 @@ def gather(state: Open, digest: Digest, called: bool) -> Open:
         low = mean
     elif mean > high:
         high = mean
-    if before_that is not None and before_that - mean > sharp:
-        sharp = before_that - mean
     top = digest.header_high_psi
     if top is not None and (header is None or top > header):
         header = top
@@ -95,9 +87,6 @@ def gather(state: Open, digest: Digest, called: bool) -> Open:
             flow,
             flows,
             calls + called,
-            mean,
-            before,
-            sharp,
         ),
     )  # half the time of Open(...), once for every parcel
 
@@ -119,6 +108,5 @@ def closed(state: Open, now_s: float) -> tuple[Minute, Open]:
         state.header_high_psi,
         state.flow_sum / state.flows if state.flows else None,
         state.called / parcels,
-        state.sharp_inh2o,
     )
-    return minute, Open(before_inh2o=state.before_inh2o, before_that_inh2o=state.before_that_inh2o)
+    return minute, EMPTY

@@ -48,7 +48,7 @@ def symptoms(state: Looking) -> Symptoms:
         residual_usual_inh2o=usual.residual.value,
         peak_inh2o=cycle.peak_inh2o if cycle is not None else None,
         peak_usual_inh2o=usual.peak.value,
-        rise_inh2o_min=_rise(state),
+        rise_inh2o_min=present_rise(state),
         rise_usual_inh2o_min=usual.rise.value,
         cycles_h=cleanings.per_hour(state.cleaning, running.ran_s),
         cycles_usual_h=3600.0 / gap_s if gap_s else None,
@@ -79,6 +79,9 @@ def symptoms(state: Looking) -> Symptoms:
         fall_inh2o=fall.before_inh2o - fall.after_inh2o if fall is not None else None,
         fall_from_inh2o=fall.before_inh2o if fall is not None else None,
         timed=state.timed,
+        now_inh2o=state.cleaning.now_inh2o if state.trail else None,
+        pulses_due=state.header.run_expected or None,
+        dips_seen=state.header.run_seen if state.header.run_expected else None,
     )
 
 
@@ -123,7 +126,7 @@ def _recovers(state: Looking, header_psi: float | None, usual: float | None) -> 
     return state.header.recovers
 
 
-def _rise(state: Looking) -> float | None:
+def present_rise(state: Looking) -> float | None:
     """The present rise, once a few minutes of it were seen since a cleaning; else that of the last cycle."""
     quiet = 0
     for minute in reversed(state.trail):

@@ -1,32 +1,33 @@
 """Steps: sudden changes of the DP that no cleaning explains.
 
-The minutes before and after are carried forward on their own slope, so that neither the growing cake nor a slow
-swing of the dust load looks like a step. While it is cleaned, or where only the DP itself says that it is, a fall
-is a step only if it comes at once (a cleaning takes several pulses) and ends below where cleaning ever ends.
+Eight parcels are kept: three before, two in which it may happen, three after. Before is carried on to after by the
+present rise, so that the growing cake does not look like a step where parcels come slowly. While it is cleaned a
+fall is a step only if it ends below where cleaning ever ends. A fall is watched for some minutes more: what comes
+back by itself, goes on falling, or went with the air flow was none.
 """
 
-import math
-from statistics import median
 from typing import NamedTuple
 
 from monitor.interpret.cycles.cycle import Cycle
 from monitor.interpret.symptoms.minutes import Minute
 
 #: A step is larger than each of these; our choice: inH2O, share of the DP before, multiples of the noise.
-LEAST_INH2O = 0.3
-LEAST_SHARE = 0.08
-LEAST_NOISES = 3.0
+LEAST_INH2O = 0.2
+LEAST_SHARE = 0.05
+LEAST_NOISES = 4.0
 #: A fall in the midst of cleaning ends so far below the usual residual DP, inH2O and share; our choice.
-BELOW_INH2O = 0.25
-BELOW_SHARE = 0.08
-#: And so much of it comes within two parcels.
-SHARP_SHARE = 0.5
+BELOW_INH2O = 0.2
+BELOW_SHARE = 0.05
 #: A step is told for so long.
 TOLD_S = 900.0
-#: A fall is believed when it has stayed for so long; our choice.
+#: A fall is believed when it has stayed for so long; for the first minutes its level is looked at. Our choice.
 STAYS_S = 600.0
-#: Of a fall, so much may come back by itself while it is watched; with the flow it must be this much of a fall.
+LEVEL_S = 180.0
+#: So much of a fall may come back, or be added, while it is watched; with the flow it must be this much of a fall.
 BACK_SHARE = 0.5
+#: A step up of so much of a fall undoes it.
+UNDONE_SHARE = 0.7
+PARCELS = 8
 
 
 class Fall(NamedTuple):
@@ -34,7 +35,8 @@ class Fall(NamedTuple):
 
     Attributes:
         at_s: when; ``before_inh2o`` and ``after_inh2o`` the DP on both sides.
-        rise_inh2o_min: how fast the DP rose before.
+        rise_inh2o_min: how fast the DP rises in filtration.
+        flow_cfm: the flow before.
         stays: whether it has stayed long enough to be believed.
     """
 
@@ -42,12 +44,27 @@ class Fall(NamedTuple):
     before_inh2o: float
     after_inh2o: float
     rise_inh2o_min: float
+    flow_cfm: float | None
     stays: bool = False
+
+    @property
+    def size_inh2o(self) -> float:
+        """How far it fell."""
+        return self.before_inh2o - self.after_inh2o
 
 
 class Steps(NamedTuple):
-    """The newest large step, and a fall that is watched or believed."""
+    """The newest parcels, the largest step of late, and a fall that is watched or believed.
 
+    Attributes:
+        recent: means of the newest parcels, at most ``PARCELS``.
+        quiet: parcels since cleaning was called for.
+        step_inh2o, at_s: the largest step of late, and when; ``rest`` parcels to pass before the next.
+    """
+
+    recent: tuple[float, ...] = ()
+    quiet: int = 0
+    rest: int = 0
     step_inh2o: float = 0.0
     at_s: float | None = None
     fall: Fall | None = None
@@ -56,91 +73,109 @@ class Steps(NamedTuple):
 BEGIN = Steps()
 
 
-def advance(state: Steps, trail: tuple[Minute, ...], floor_inh2o: float | None) -> Steps:
-    """Look at the newest minutes. ``floor_inh2o``: the usual residual DP."""
-    state = _watched(state, trail[-1])
-    if len(trail) < 7:
+class Around(NamedTuple):
+    """What is known around a step: usual residual DP, rise, flow, noise, and how long a parcel is."""
+
+    floor_inh2o: float | None
+    rise_inh2o_min: float | None
+    flow_cfm: float | None
+    noise_inh2o: float
+    parcel_s: float
+
+
+def kept(state: Steps, mean: float, is_called: bool) -> Steps:
+    """Keep one more parcel."""
+    recent, quiet, rest, step, at_s, fall = state
+    return tuple.__new__(
+        Steps,
+        (
+            (*recent[1 - PARCELS :], mean),
+            0 if is_called else quiet + 1,
+            rest - 1 if rest else 0,
+            step,
+            at_s,
+            fall,
+        ),
+    )
+
+
+def may_be(state: Steps) -> bool:
+    """Whether it is worth a closer look: a quick test for every parcel."""
+    recent = state.recent
+    if len(recent) < PARCELS or state.rest:
+        return False
+    return not -LEAST_INH2O < recent[5] - recent[2] < LEAST_INH2O
+
+
+def looked_at(state: Steps, now_s: float, around: Around) -> Steps:
+    """Look at the parcels closely."""
+    recent = state.recent
+    before, after = sum(recent[:3]) / 3.0, sum(recent[5:]) / 3.0
+    step = after - before - 5.0 * around.parcel_s * (around.rise_inh2o_min or 0.0) / 60.0
+    least = max(LEAST_INH2O, LEAST_SHARE * abs(before), LEAST_NOISES * around.noise_inh2o)
+    if abs(step) < least or _explained(state, step, after, around.floor_inh2o):
         return state
-    step, slope = _step(trail)
-    now_s, at_s = trail[-1].end_s, trail[-4].end_s - 30.0
-    if state.at_s is not None and now_s - state.at_s > TOLD_S:
-        state = state._replace(step_inh2o=0.0, at_s=None)
-    if not _is_step(step, trail) or _explained(step, trail, floor_inh2o):
-        return state
+    state = state._replace(rest=PARCELS)
     if abs(step) > abs(state.step_inh2o):
-        state = state._replace(step_inh2o=step, at_s=at_s)
+        state = state._replace(step_inh2o=step, at_s=now_s)
     fall = state.fall
     if step > 0.0:
-        undone = fall is not None and step >= 0.7 * (fall.before_inh2o - fall.after_inh2o)
-        return state._replace(fall=None) if undone else state
-    if (fall is not None and fall.stays) or _by_flow(trail):
+        return state._replace(fall=None) if fall is not None and step >= UNDONE_SHARE * fall.size_inh2o else state
+    if fall is not None and fall.stays:
         return state
-    before, after = trail[-5].dp_inh2o, trail[-3].dp_inh2o
-    return state._replace(fall=Fall(at_s, before, after, max(slope, 0.0)))
+    new = Fall(now_s, after - step, after, max(around.rise_inh2o_min or 0.0, 0.0), around.flow_cfm)
+    return state._replace(fall=new)
 
 
-def _step(trail: tuple[Minute, ...]) -> tuple[float, float]:
-    b0, b2, a0, a2 = (trail[i].dp_inh2o for i in (-7, -5, -3, -1))
-    slope = ((b2 - b0) + (a2 - a0)) / 4.0
-    return a0 - b2 - 2.0 * slope, slope
-
-
-def _is_step(step: float, trail: tuple[Minute, ...]) -> bool:
-    size, before = abs(step), abs(trail[-5].dp_inh2o)
-    if size < LEAST_INH2O or size < LEAST_SHARE * before:
-        return False
-    noise = math.sqrt(median(m.variance for m in trail[-7:]))
-    return size >= LEAST_NOISES * noise
-
-
-def _explained(step: float, trail: tuple[Minute, ...], floor: float | None) -> bool:
+def _explained(state: Steps, step: float, after: float, floor: float | None) -> bool:
     """Whether cleaning explains it."""
-    seven = trail[-7:]
-    if not any(m.cleaned for m in seven):
+    if state.quiet >= PARCELS:
         return False
-    if step > 0.0:
-        return not all(m.cleaned >= 0.99 for m in seven)  # cleaning does not raise the DP, but its end bends it
-    if floor is None:
-        return True
-    after = median(m.dp_inh2o for m in seven[-3:])
-    sharp = max(m.sharp_inh2o for m in seven[-5:-2])
-    return after > floor - max(BELOW_INH2O, BELOW_SHARE * floor) or sharp < SHARP_SHARE * -step
+    # Cleaning does not raise the DP, but its end bends the curve; and what it lowers ends at the residual DP.
+    return step > 0.0 or floor is None or after > _lowest(floor)
 
 
-def _by_flow(trail: tuple[Minute, ...]) -> bool:
-    """Whether the air flow fell with it: then the drag, DP by flow, did not fall nearly as much."""
-    before, after = trail[-5], trail[-3]
-    if before.flow_cfm is None or after.flow_cfm is None or before.flow_cfm <= 0.0 or after.flow_cfm <= 0.0:
-        return False
-    drag_before, drag_after = before.dp_inh2o / before.flow_cfm, after.dp_inh2o / after.flow_cfm
-    fallen = 1.0 - after.dp_inh2o / before.dp_inh2o if before.dp_inh2o > 0.0 else 0.0
-    return drag_before > 0.0 and 1.0 - drag_after / drag_before < BACK_SHARE * fallen
+def _lowest(floor: float) -> float:
+    """Where no cleaning ends that is like the others."""
+    return floor - max(BELOW_INH2O, BELOW_SHARE * floor)
 
 
-def _watched(state: Steps, minute: Minute) -> Steps:
-    """Watch whether a fall stays."""
+def minute_over(state: Steps, minute: Minute) -> Steps:
+    """Forget an old step; watch whether a fall stays."""
+    if state.at_s is not None and minute.end_s - state.at_s > TOLD_S:
+        state = state._replace(step_inh2o=0.0, at_s=None)
     fall = state.fall
     if fall is None or fall.stays:
         return state
     age_s = minute.end_s - fall.at_s
-    expected = fall.after_inh2o + fall.rise_inh2o_min * age_s / 60.0
-    if minute.dp_inh2o - expected > BACK_SHARE * (fall.before_inh2o - fall.after_inh2o):
+    if age_s >= STAYS_S:
+        return state._replace(fall=fall._replace(stays=True))
+    if 60.0 <= age_s < LEVEL_S and not minute.cleaned and not _at_level(fall, minute, age_s):
         return state._replace(fall=None)
-    return state._replace(fall=fall._replace(stays=True)) if age_s >= STAYS_S else state
+    return state
+
+
+def _at_level(fall: Fall, minute: Minute, age_s: float) -> bool:
+    """Whether the DP goes on from where it fell, and did not merely follow the air flow."""
+    expected = fall.after_inh2o + fall.rise_inh2o_min * (age_s - 30.0) / 60.0
+    if abs(minute.dp_inh2o - expected) > BACK_SHARE * fall.size_inh2o:
+        return False
+    if not fall.flow_cfm or minute.flow_cfm is None or fall.before_inh2o <= 0.0:
+        return True
+    by_flow = fall.before_inh2o * (1.0 - minute.flow_cfm / fall.flow_cfm)
+    return by_flow < BACK_SHARE * fall.size_inh2o
 
 
 def cycle_came(state: Steps, cycle: Cycle, floor_inh2o: float | None) -> Steps:
     """A cleaning came to light afterwards: it may explain what looked like a step."""
-    deep = floor_inh2o is not None and cycle.residual_inh2o < floor_inh2o - max(
-        BELOW_INH2O, BELOW_SHARE * floor_inh2o
-    )
-    begin_s, end_s = cycle.begin_s - 60.0, cycle.end_s + 60.0
-    if deep and not cycle.signalled:
+    if not cycle.signalled and floor_inh2o is not None and cycle.residual_inh2o < _lowest(floor_inh2o):
         return state
+    begin_s, end_s = cycle.begin_s - 60.0, cycle.end_s + 60.0
     if state.at_s is not None and begin_s <= state.at_s <= end_s:
         state = state._replace(step_inh2o=0.0, at_s=None)
     fall = state.fall
-    if fall is not None and not fall.stays and begin_s <= fall.at_s <= end_s:
+    # With a signal, parcels of cleaning were left out from the first; only a cleaning read from the DP comes late.
+    if fall is not None and not fall.stays and not cycle.signalled and begin_s <= fall.at_s <= end_s:
         state = state._replace(fall=None)
     return state
 
@@ -149,4 +184,4 @@ def broken(state: Steps, *, repaired: bool) -> Steps:
     """The fan stopped, or something was not seen. ``repaired``: somebody may have mended it meanwhile."""
     fall = state.fall
     keep = fall is not None and fall.stays and not repaired
-    return Steps(0.0, None, fall if keep else None)
+    return Steps(fall=fall if keep else None)

@@ -44,6 +44,9 @@ class Symptoms(NamedTuple):
         still_usual_s: longest exact repeat of a usual half day.
         fall_inh2o: a fall without cleaning that has stayed, above 0; ``fall_from_inh2o`` the DP before it.
         timed: whether the rows are pulsed by the clock, not on demand.
+        now_inh2o: mean of the last parcel, for what began less than a minute ago.
+        pulses_due, dips_seen: pulses that there should have been in the present cleaning, and the dips of the
+            header that were seen in it; None while it is not being cleaned.
         others, others_alike: other collectors on the same link, and how many of them show the same kind of trouble
             (bad or still signal) at this moment.
     """
@@ -94,5 +97,8 @@ class Symptoms(NamedTuple):
     fall_inh2o: float | None = None
     fall_from_inh2o: float | None = None
     timed: bool = False
+    now_inh2o: float | None = None
+    pulses_due: int | None = None
+    dips_seen: int | None = None
     others: int = 0
     others_alike: int = 0
