@@ -9,7 +9,7 @@ from functools import partial
 from monitor.clock import Clock
 from monitor.daemon.core import Core
 from monitor.judge.alarm import Alarm
-from monitor.tell import payloads, payloads_alarms
+from monitor.tell import payloads, payloads_alarms, payloads_curve
 from monitor.tell.heading import SiteHeading
 from monitor.tell.mqtt.outlet import MqttOutlet
 from monitor.tell.topics import Topics
@@ -33,6 +33,7 @@ class Offering:
         self._core = core
         self._clock = clock
         self._offered: dict[str, Alarm | None] = {}
+        self._curves: dict[str, tuple[object, ...]] = {}
 
     def everything(self) -> None:
         """Offer every collector and alarm of the plan; take down the topics of those that are gone."""
@@ -43,6 +44,7 @@ class Offering:
         for name in self._core.plans:
             self._offered.setdefault(self._topics.state(name), None)
             self.state(name)
+            self.curve(name, anew=True)
             self.alarms(name, anew=True)
         for name in self._core.plan.links:
             self.link(name, anew=True)
@@ -50,6 +52,17 @@ class Offering:
     def state(self, name: str) -> None:
         """Offer the readings of one collector."""
         self.outlet.offer_state(self._topics.state(name), partial(self._state, name))
+
+    def curve(self, name: str, *, anew: bool = False) -> None:
+        """Offer what is read from the curve of one collector, if there is news in it."""
+        state, plan = self._core.told_of(name), self._core.plans.get(name)
+        if state is None or plan is None or plan.curve is None:
+            return
+        told = payloads_curve.told_of(state.curve)
+        if anew or self._curves.get(name) != told:
+            self._curves[name] = told
+            self._offered.setdefault(self._topics.curve(name), None)
+            self.outlet.offer_state(self._topics.curve(name), partial(self._curve, name))
 
     def alarms(self, name: str, *, anew: bool = False) -> None:
         """Offer those alarms of one collector whose state a subscriber has not been told yet."""
@@ -71,6 +84,7 @@ class Offering:
                 self.outlet.forget(self._topics.alarm(name, tag))
             if name not in self._core.plans:
                 self.outlet.forget(self._topics.state(name))
+                self.outlet.forget(self._topics.curve(name))
         for name, gone in link_tags.items():
             for tag in gone:
                 self.outlet.forget(self._topics.link_alarm(name, tag))
@@ -84,6 +98,7 @@ class Offering:
     def _wanted(self) -> Iterator[str]:
         for name in self._core.plans:
             yield self._topics.state(name)
+            yield self._topics.curve(name)
         for name, state in self._core.told().items():
             yield from (self._topics.alarm(name, tag) for tag in state.watch.alarms)
         for name, plan in self._core.plan.links.items():
@@ -94,6 +109,12 @@ class Offering:
         if state is None or plan is None:
             return b""  # taken out of the site file: an empty retained message removes the topic
         return payloads.encode(payloads.collector_state(self._site, plan, state, self._clock.now()))
+
+    def _curve(self, name: str) -> bytes:
+        state, plan = self._core.told_of(name), self._core.plans.get(name)
+        if state is None or plan is None:
+            return b""
+        return payloads.encode(payloads_curve.collector_curve(self._site, plan, state, self._clock.now()))
 
     def _alarm(self, name: str, tag: str) -> bytes:
         state, plan = self._core.told_of(name), self._core.plans.get(name)

@@ -134,6 +134,7 @@ class Telling:
             self._freshness.note(name, state)
             if self._offering is not None:
                 self._offering.state(name)
+                self._offering.curve(name)
             if state.watch is not self._watched.get(name):
                 self._watched[name] = state.watch
                 self._tell_alarms(name)

@@ -9,6 +9,8 @@ import math
 from typing import NamedTuple
 
 from monitor.interpret import gathering
+from monitor.interpret.air import count
+from monitor.interpret.air.count import AirCount
 from monitor.interpret.cycles import tracker
 from monitor.interpret.cycles.cycle import Cycle
 from monitor.interpret.cycles.tracker import Tracker
@@ -39,6 +41,7 @@ class CurveState(NamedTuple):
         cycles: cleaning cycles since the reading began.
         outlook: the newest forecast, made at ``outlook_utc_s``.
         signs: the early warnings that stand, each with its figures.
+        air: pulses counted, for compressed air and wear.
     """
 
     gathering: Gathering = gathering.EMPTY
@@ -49,6 +52,7 @@ class CurveState(NamedTuple):
     outlook: Forecast = Forecast(Outlook.NOT_ENOUGH_DATA)
     outlook_utc_s: float = -math.inf
     signs: Signs = ()
+    air: AirCount = count.BEGIN
 
 
 BEGIN = CurveState()
@@ -75,6 +79,7 @@ def take(settings: CurveSettings, state: CurveState, digest: Digest) -> CurveSta
         state.outlook,
         state.outlook_utc_s,
         state.signs,
+        count.advance(settings, state.air, digest, tracked, cycle),
     )
     if abs(digest.end_utc_s - state.outlook_utc_s) >= FORECAST_EVERY_S:
         state = _looked_ahead(settings.filters, state, digest.end_utc_s)

@@ -5,10 +5,11 @@ An event is stored as JSON of every field that is not at its default, so a field
 
 import json
 import sqlite3
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import MISSING, fields
 from typing import Any
 
+from monitor.troubles import Clue, Suspicion, Trouble
 from monitor.words import AlarmState, Cause, Event, EventKind, Priority
 
 #: What an event that could not be read back says that it is.
@@ -21,6 +22,16 @@ _ENUMS: Mapping[str, Callable[[str], object]] = {
     "state": AlarmState,
     "cause": Cause,
 }
+
+
+def _suspicions(rows: Iterable[Sequence[Any]]) -> tuple[Suspicion, ...]:
+    return tuple(
+        Suspicion(Trouble(trouble), share, *(tuple(Clue(*clue) for clue in clues) for clues in more[:2]))
+        for trouble, share, *more in rows
+    )
+
+
+_MADE: Mapping[str, Callable[[Any], object]] = {**_ENUMS, "suspicions": _suspicions}
 _COLUMNS = frozenset({"seq", "event_id", "at_utc_s"})
 _DEFAULTS = {
     each.name: None if each.default is MISSING else each.default
@@ -61,7 +72,7 @@ def decode(seq: int, event_id: str, at_utc_s: float, body: str) -> Event:
 
 
 def _value(name: str, value: Any) -> Any:
-    make = _ENUMS.get(name)
+    make = _MADE.get(name)
     return value if make is None else make(value)
 
 

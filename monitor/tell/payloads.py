@@ -13,6 +13,7 @@ from monitor.scan.state import CollectorState
 from monitor.tell.heading import SiteHeading
 from monitor.tell.notation import number, rfc3339
 from monitor.tell.payloads_alarms import Payload, alarm_list, alarm_state, alarms_in_sum, link_alarm_state
+from monitor.tell.payloads_curve import cause_text, collector_curve, suspicions
 from monitor.tell.wording import sentence
 from monitor.words import UNIT_OF_ROLE, Event, Instant, Quality, Reading, Role
 
@@ -21,6 +22,7 @@ __all__ = [
     "alarm_list",
     "alarm_state",
     "availability",
+    "collector_curve",
     "collector_state",
     "encode",
     "event",
@@ -98,6 +100,8 @@ def event(site: SiteHeading, happening: Event) -> Payload:
         "unit": happening.unit,
         "seen": happening.seen,
         "facts": {name: _fact(fact) for name, fact in happening.facts.items()},
+        "suspicions": suspicions(happening.suspicions),
+        "cause_text": cause_text(happening.suspicions),
     }
 
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 from monitor.scan.state import CollectorState
-from monitor.tell import series_alarms
+from monitor.tell import series_alarms, series_curve
 from monitor.tell.exposition import Family, Kind, Sample
 from monitor.tell.notation import number
 from monitor.tell.plant_view import PlantView
@@ -136,6 +136,7 @@ FAMILIES: tuple[Callable[[PlantView], Family], ...] = (
     last_good_timestamp,
     last_good_age,
     *series_alarms.FAMILIES,
+    *series_curve.FAMILIES,
 )
 
 

@@ -2,6 +2,7 @@
 
     <base>/availability                          retained   whether the daemon is there (also its last will)
     <base>/collectors/<collector>/state          retained   every point of the collector, and its alarms in sum
+    <base>/collectors/<collector>/curve          retained   what is read from its curve: cycles, filters, air
     <base>/collectors/<collector>/alarms/<tag>   retained   one alarm
     <base>/links/<link>/alarms/<tag>             retained   the alarm of one link
     <base>/events                                           what happened, in order, each with its event id
@@ -54,6 +55,10 @@ class Topics:
     def state(self, collector: str) -> str:
         """The state of one collector."""
         return f"{self.base}/collectors/{level(collector)}/state"
+
+    def curve(self, collector: str) -> str:
+        """What is read from the curve of one collector."""
+        return f"{self.base}/collectors/{level(collector)}/curve"
 
     def alarm(self, collector: str, tag: str) -> str:
         """The state of one alarm."""

@@ -85,7 +85,7 @@ def _alarm(event: Event) -> str:
 def _raised(event: Event) -> str:
     sign = wording_filters.sign_of(event)
     check = first_check(event) if sign is None else wording_filters.first_check(sign)
-    return f"{_raised_story(event)}{_since(event)}" + (f"; check first: {check}" if check else "")
+    return f"{_raised_story(event)}{_since(event)}{wording_filters.behind(event.suspicions, check)}"
 
 
 def _raised_story(event: Event) -> str:

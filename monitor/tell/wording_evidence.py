@@ -35,6 +35,9 @@ PHRASES: Mapping[Kind, Phrase] = {
     ),
     Kind.CLEANING_WORKS: Phrase("cleaning works", "cleaning works: it pulls the DP down by {now}{usual}"),
     Kind.CLEANING_ENDLESS: Phrase("cleaning does not end", "cleaning has gone on for {now}{usual}"),
+    Kind.CLEANING_NOT_CALLED: Phrase(
+        "cleaning is not called for", "above the start set point for {now}, and cleaning is not called for"
+    ),
     Kind.SAWTOOTH_GONE: Phrase("the sawtooth of cleaning is gone"),
     Kind.PULSES_UNANSWERED: Phrase("the DP does not answer pulses"),
     Kind.HEADER_LOW: Phrase("header pressure low", "header {now}{usual}"),
@@ -54,11 +57,14 @@ PHRASES: Mapping[Kind, Phrase] = {
     Kind.RESIDUAL_STEADY: Phrase("residual DP steady for weeks"),
     Kind.CYCLES_OFTEN: Phrase("cleaned more often than usual", "cleaned {now}{usual}"),
     Kind.CYCLES_RARE: Phrase("cleaned less often than usual", "cleaned only {now}{usual}"),
+    Kind.CURVE_SHIFTED: Phrase(
+        "the whole sawtooth has moved", "the whole sawtooth has moved: residual DP {now}{usual}"
+    ),
     Kind.RISE_FAST: Phrase("the DP rises fast", "the DP rises by {now}{usual}"),
     Kind.RISE_SLOW: Phrase("the DP rises slowly", "the DP rises by only {now}{usual}"),
     Kind.RISE_USUAL: Phrase("the DP rises as fast as usual"),
     Kind.STEP_UP: Phrase("the DP stepped up", "the DP stepped up by {now}"),
-    Kind.STEP_DOWN: Phrase("the DP stepped down", "the DP stepped down by {now}"),
+    Kind.STEP_DOWN: Phrase("the DP stepped down", "the DP stepped down by {now}{usual}"),
     Kind.FLOW_UP: Phrase("more air than usual", "air flow {now}{usual}"),
     Kind.FLOW_DOWN: Phrase("less air than usual", "air flow only {now}{usual}"),
     Kind.FLOW_NONE: Phrase("no air flow", "air flow {now}{usual}"),
@@ -103,7 +109,7 @@ def _phrase(clue: Clue) -> Phrase:
 def _usual(clue: Clue) -> str:
     if clue.usual is None:
         return ""
-    between = " of" if clue.kind == Kind.OTHERS_ALIKE else ", usually"
+    between = {Kind.OTHERS_ALIKE.value: " of", Kind.STEP_DOWN.value: " from"}.get(clue.kind, ", usually")
     return f"{between} {_amount(clue, clue.usual)}"
 
 

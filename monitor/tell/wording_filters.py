@@ -1,10 +1,11 @@
 """Wording, filters: what shows early in the curve, and what became of a set of filters."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 from monitor.tell.notation import moment
+from monitor.tell.wording_causes import CHECKS, LIKELY, NAMES
 from monitor.tell.wording_phrases import amount, because, fact_number, one_line, person
-from monitor.troubles import Sign
+from monitor.troubles import Sign, Suspicion
 from monitor.words import Event
 
 #: What shows, in the words of whoever has to act.
@@ -61,6 +62,19 @@ def over(sign: Sign) -> str:
 def first_check(sign: Sign) -> str:
     """Where to look first."""
     return _CHECK[sign]
+
+
+def behind(suspicions: Sequence[Suspicion], check: str) -> str:
+    """What may be behind an alarm and where to look first, as the end of its sentence.
+
+    ``check`` is where to look where the evidence does not tell; empty where nothing is known.
+    """
+    if not suspicions:
+        return f"; check first: {check}" if check else ""
+    first, *others = suspicions
+    surely = "likely" if first.share >= LIKELY else "possibly"
+    names = ", or ".join([NAMES[first.trouble], *(NAMES[other.trouble] for other in others)])
+    return f"; {surely} {names}; check first: {CHECKS[first.trouble].look}"
 
 
 def _changed(event: Event) -> str:

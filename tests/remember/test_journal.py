@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from monitor.remember import journal
 from monitor.remember.database import Schema, open_database, transaction
+from monitor.troubles import Clue, Suspicion, Trouble
 from monitor.words import Event, EventKind
 from tests.remember.making import an_event
 
@@ -49,10 +50,25 @@ def test_every_field_of_an_event_is_kept():
     filled = {
         name: f"a {name}"
         for name in (field.name for field in dataclasses.fields(Event))
-        if name not in (*journal._ENUMS, "facts", "seq", "event_id", "at_utc_s", "value", "setpoint", "seen")
+        if name
+        not in (*journal._ENUMS, "facts", "seq", "event_id", "at_utc_s", "value", "setpoint", "seen", "suspicions")
     }
     enums = {name: next(iter(enum)) for name, enum in journal._ENUMS.items()}
-    event = Event(**filled, **enums, at_utc_s=1.5, value=2.0, setpoint=6.0, seen=False, facts={"a": 1}, seq=3)
+    behind = (
+        Suspicion(Trouble.TORN_BAG, 0.6, (Clue("step_down", -1.5, 4.5, "inH2O"),), (Clue("flow_low"),)),
+        Suspicion(Trouble.TAP_HOSE_OFF, 0.2),
+    )
+    event = Event(
+        **filled,
+        **enums,
+        at_utc_s=1.5,
+        value=2.0,
+        setpoint=6.0,
+        seen=False,
+        facts={"a": 1},
+        seq=3,
+        suspicions=behind,
+    )
     assert journal.decode(3, "", 1.5, journal.encode(event)) == event
 
 

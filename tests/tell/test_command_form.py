@@ -199,7 +199,8 @@ def test_a_refusal_bears_the_id_and_the_tag_where_they_could_be_read():
     assert (answer.command_id, answer.tag, answer.at_utc_s) == ("a1", "PDAH-101", 7.0)
     assert answer.text == (
         'the command cannot be read: "command" must be one of acknowledge, clear, shelve, unshelve, '
-        'out_of_service, return_to_service, test, silence, filters_changed, record_action (found "ack"); correct it and send it again'
+        'out_of_service, return_to_service, test, silence, filters_changed, record_action (found "ack"); '
+        "correct it and send it again"
     )
 
 
