@@ -131,6 +131,8 @@ class Work:
         from_h, to_h: working hours of each of them; 0 to 24 runs through.
         swing_degf: day and night swing of the gas temperature; the drag goes with the gas's viscosity.
         damper_wander: standard deviation (share) of the slow wandering of the duct's resistance.
+        gates, gate_share, gate_min: branches that are opened and closed, each that often (minutes, mean); the
+            duct's resistance goes up by that share for each that is closed.
     """
 
     load_gr_ft3: float = 3.0
@@ -145,6 +147,9 @@ class Work:
     to_h: float = 24.0
     swing_degf: float = 15.0
     damper_wander: float = 0.02
+    gates: int = 0
+    gate_share: float = 0.1
+    gate_min: float = 45.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,6 +169,7 @@ class Signal:
         drift_inh2o: slow wandering of a healthy zero, standard deviation.
         header, flow, fan, cleaning: which other signals there are.
         lost_share: share of scans in which the DP does not answer.
+        glitch_share: share of scans in which a good reading is off by up to 2 inH2O either way.
         jitter_s: how late a scan may be.
         frozen_after_s: the DP is called frozen after repeating exactly for so long; None: not watched.
         others: further collectors on the same link.
@@ -186,6 +192,7 @@ class Signal:
     fan: bool = True
     cleaning: bool = True
     lost_share: float = 0.0
+    glitch_share: float = 0.0
     jitter_s: float = 0.05
     frozen_after_s: float | None = None
     others: int = 3

@@ -60,6 +60,11 @@ class ClothRows:
         self.dust_lb_ft2 = [w + laid * flow for w, flow in zip(self.dust_lb_ft2, self._flows, strict=True)]
         self.dust_in_lb += laid * sum(self._flows) * self._row_ft2
 
+    def lose(self, dust_lb: float) -> None:
+        """Note what the air carried in and out again through a tear."""
+        self.dust_in_lb += dust_lb
+        self.through_lb += dust_lb
+
     def pulse(self, row: int, header_psig: float, forces: Forces) -> float:
         """Pulse one row with what the header has; returns how strong it was, 0 to 1."""
         cleaning = self._cleaning

@@ -55,9 +55,14 @@ class Instruments:
         value = self._sense(stride, dp, at_s)
         self._at_s = at_s
         truth = Truth(
-            stride.troubles, stride.cleaning, stride.pulses, stride.residual_drag, dp, stride.filters,
+            stride.troubles,
+            stride.cleaning,
+            stride.pulses,
+            stride.residual_drag,
+            dp,
+            stride.filters,
             stride.dust_lb_ft2,
-        )  # fmt: skip
+        )
         others = self._signal.others
         if forces.link_frozen and self._held is not None:
             sample = self._held._replace(at_s=at_s, utc_s=self._start_utc_s + at_s)
@@ -127,6 +132,8 @@ class Instruments:
         self._drift = 0.9999**gap_s * self._drift + 0.01414 * math.sqrt(gap_s) * gauss(0.0, 1.0)
         sent = self._damped + signal.sensor_inh2o * gauss(0.0, 1.0)
         sent += signal.drift_inh2o * self._drift + forces.offset_inh2o
+        if signal.glitch_share > 0.0 and self._source.random() < signal.glitch_share:
+            sent += self._source.uniform(-2.0, 2.0)
         sent = min(max(sent, self._lowest), self._highest)
         return round(sent / signal.step_inh2o) * signal.step_inh2o
 
