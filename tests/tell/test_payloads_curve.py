@@ -97,7 +97,7 @@ BEHIND = (
 
 
 def test_a_raised_alarm_says_what_may_be_behind_it_with_evidence_and_first_check():
-    raised = replace(event("raised"), suspicions=BEHIND)
+    raised = event(1, happened="raised", suspicions=BEHIND)
     told = check("event", payloads.event(SITE, raised))
 
     assert [one["trouble"] for one in told["suspicions"]] == ["header_pressure_lost", "pulses_dead"]
@@ -108,13 +108,13 @@ def test_a_raised_alarm_says_what_may_be_behind_it_with_evidence_and_first_check
 
 
 def test_its_sentence_names_them_in_order_and_checks_the_likeliest_first():
-    text = sentence(replace(event("raised"), text="", suspicions=BEHIND))
+    text = sentence(event(1, happened="raised", text="", suspicions=BEHIND))
 
     assert "; likely header pressure lost, or no cleaning pulses; check first: header gauge" in text
 
 
 def test_where_the_evidence_does_not_tell_nothing_is_suspected():
-    told = check("event", payloads.event(SITE, event("raised")))
+    told = check("event", payloads.event(SITE, event(1, happened="raised")))
 
     assert (told["suspicions"], told["cause_text"]) == ([], None)
 
