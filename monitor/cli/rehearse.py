@@ -2,70 +2,32 @@
 
 import json
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass, replace
-from datetime import UTC, datetime, tzinfo
+from dataclasses import replace
+from datetime import tzinfo
 from math import inf
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import click
 from rich.console import Console
-from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
-from monitor.acquire.traces.headings import Mapped, parse_map
-from monitor.acquire.traces.moments import one_moment
-from monitor.acquire.traces.opening import open_trace
-from monitor.acquire.traces.trace import Trace, TraceError
+from monitor.acquire.traces.headings import Mapped
+from monitor.cli.recordings import CANNOT_READ, Asked, moment, open_all, progress, save
+from monitor.cli.recordings import mapped as mapped_of
+from monitor.cli.recordings import zone as zone_of
 from monitor.cli.rehearse_screen import MOST_ROWS, screen
 from monitor.cli.site_file import WRONG_FILE, load_or_exit
 from monitor.errors import CakewatchError
-from monitor.rehearse.history import history_trace
 from monitor.rehearse.whole import Site, Wish, known_points
 from monitor.rehearse.whole import rehearse as run
-from monitor.remember.history_reading import HistoryReader
 from monitor.report.chart_svg import svg
 from monitor.report.rehearsal import Rehearsal
 from monitor.report.rehearsal_json import as_json as rehearsal_json
 from monitor.report.rehearsal_page import page
-from monitor.words import PointId
 
-#: A recording (or the history) cannot be used.
-CANNOT_READ = 3
 #: Into a file or a pipe nothing is folded, and everything is listed.
 _PIPE_COLUMNS = 120
-
-
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    """What the command line asks for."""
-
-    traces: tuple[Path, ...]
-    history: bool
-    zone: tzinfo | None
-    mapped: tuple[Mapped, ...]
-
-
-def _zone(_context: click.Context, _parameter: click.Parameter, value: str | None) -> tzinfo | None:
-    """A zone by its name, or by its distance from UTC."""
-    if value is None:
-        return None
-    try:
-        return datetime.fromisoformat(f"2000-01-01T00:00{value}").tzinfo or ZoneInfo(value)
-    except ValueError:
-        pass
-    try:
-        return ZoneInfo(value)
-    except (KeyError, ValueError, OSError):
-        raise click.BadParameter(f"must be UTC, +01:00 or a name such as Europe/Berlin, not {value!r}") from None
-
-
-def _mapped(_context: click.Context, _parameter: click.Parameter, values: tuple[str, ...]) -> tuple[Mapped, ...]:
-    try:
-        return tuple(parse_map(value) for value in values)
-    except ValueError as error:
-        raise click.BadParameter(str(error)) from None
 
 
 @click.command()
@@ -77,13 +39,13 @@ def _mapped(_context: click.Context, _parameter: click.Parameter, values: tuple[
 )
 @click.option("--since", metavar="TIME", help="Begin there; UTC unless it (or --zone) says otherwise.")
 @click.option("--until", metavar="TIME", help="End there.")
-@click.option("--zone", metavar="ZONE", callback=_zone, help="Where times without a zone were recorded.")
+@click.option("--zone", metavar="ZONE", callback=zone_of, help="Where times without a zone were recorded.")
 @click.option(
     "--map",
     "mapped",
     metavar="COLUMN=POINT[:UNIT]",
     multiple=True,
-    callback=_mapped,
+    callback=mapped_of,
     help="What a column is; may be given more than once.",
 )
 @click.option(
@@ -120,26 +82,19 @@ def rehearse(  # noqa: PLR0913, PLR0917  a command line has as many options as i
     """  # noqa: D301  click wants the \b as it stands
     if not traces and not history:
         raise click.UsageError("Name a TRACE to rehearse with, or --history for the daemon's own.")
-    wish = Wish(since_utc_s=_moment(since, zone, -inf), until_utc_s=_moment(until, zone, inf), exact=exact)
+    wish = Wish(since_utc_s=moment(since, zone, -inf), until_utc_s=moment(until, zone, inf), exact=exact)
     sites = [
         Site(path.name, load_or_exit(path, with_secrets=False)) for path in (site, against) if path is not None
     ]
     _refuse_two_inches(sites)
     try:
-        found = _rehearsed(sites, _Asked(traces, history, zone, mapped), wish)
-        _save(svg_file, lambda: svg(found))
-        _save(html_file, lambda: page(found))
+        found = _rehearsed(sites, Asked(traces, history, zone, mapped), wish)
+        save(svg_file, lambda: svg(found))
+        save(html_file, lambda: page(found))
     except CakewatchError as error:
         click.echo(f"cakewatch: {error}", err=True)
         sys.exit(CANNOT_READ)
     _show(found, as_json=as_json)
-
-
-def _moment(text: str | None, zone: tzinfo | None, unsaid: float) -> float:
-    try:
-        return unsaid if text is None else one_moment(text, zone or UTC)
-    except ValueError as error:
-        raise click.UsageError(f"--since and --until: {error}.") from None
 
 
 def _refuse_two_inches(sites: Sequence[Site]) -> None:
@@ -149,53 +104,12 @@ def _refuse_two_inches(sites: Sequence[Site]) -> None:
         sys.exit(WRONG_FILE)
 
 
-def _rehearsed(sites: Sequence[Site], asked: _Asked, wish: Wish) -> list[Rehearsal]:
+def _rehearsed(sites: Sequence[Site], asked: Asked, wish: Wish) -> list[Rehearsal]:
     known = known_points(sites, asked.mapped)
     with ExitStack() as stack:
-        opened = [open_trace(path, known, asked.zone) for path in asked.traces]
-        if asked.history:
-            opened.append(_history(sites[0], stack, wish))
-        _refuse_unused_maps(asked.mapped, opened)
-        bar = Progress(
-            TextColumn("rehearsing"),
-            BarColumn(),
-            TaskProgressColumn(),
-            TimeRemainingColumn(),
-            console=Console(stderr=True),
-            transient=True,
-            disable=not sys.stderr.isatty(),
-        )
-        stack.enter_context(bar)
-        task = bar.add_task("rehearsing", total=1.0)
-        return run(sites, opened, replace(wish, progress=lambda share: bar.update(task, completed=share)))
-
-
-def _history(site: Site, stack: ExitStack, wish: Wish) -> Trace:
-    store = site.plan.store
-    reader = stack.enter_context(HistoryReader(store.folder))
-    points = [PointId(name, role) for name, plan in site.plan.collectors.items() for role in plan.points]
-    # A step is taken at its end, so the one that ends in the asked time began before it.
-    since_s, until_s = wish.since_utc_s - store.history_step_s, wish.until_utc_s
-    return history_trace(reader, points, store.history_step_s, max(0.0, since_s), until_s)
-
-
-def _refuse_unused_maps(mapped: Sequence[Mapped], traces: Sequence[Trace]) -> None:
-    names = {column.heading.casefold() for trace in traces for column in trace.columns}
-    for one in mapped:
-        wanted = one.heading.casefold()
-        if not any(
-            name == wanted or name.startswith((f"{wanted} (", f"{wanted}(", f"{wanted} [")) for name in names
-        ):
-            raise TraceError(f"--map {one.heading}={one.point}: no recording has a column headed {one.heading!r}.")
-
-
-def _save(file: Path | None, document: Callable[[], str]) -> None:
-    if file is None:
-        return
-    try:
-        file.write_text(document(), encoding="utf-8")
-    except OSError as error:
-        raise TraceError(f"{file} cannot be written ({error.strerror}).") from error
+        opened = open_all(sites[0], asked, known, stack, wish)
+        follow = stack.enter_context(progress("rehearsing"))
+        return run(sites, opened, replace(wish, progress=follow))
 
 
 def _show(found: Sequence[Rehearsal], *, as_json: bool) -> None:

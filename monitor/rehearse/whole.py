@@ -61,10 +61,10 @@ def rehearse(sites: Sequence[Site], traces: Sequence[Trace], wish: Wish) -> list
         TraceError: a recording is wrong, or holds nothing of the asked time.
     """
     groups = in_groups(traces)
-    runs = [_Run(site, _steps(traces), wish) for site in sites]
+    runs = [_Run(site, steps_of(traces), wish) for site in sites]
     for number, group in enumerate(groups):
         for chunk in merged(group):
-            some = _within(chunk, wish)
+            some = within(chunk, wish)
             for run in runs:
                 run.follow(some)
             wish.progress((number + chunk.share) / len(groups))
@@ -73,7 +73,7 @@ def rehearse(sites: Sequence[Site], traces: Sequence[Trace], wish: Wish) -> list
     return [run.told(traces) for run in runs]
 
 
-def _steps(traces: Sequence[Trace]) -> dict[PointId, float]:
+def steps_of(traces: Sequence[Trace]) -> dict[PointId, float]:
     """How far the readings of each point lie apart; the widest where several recordings have it."""
     steps: dict[PointId, float] = {}
     for trace in traces:
@@ -82,7 +82,7 @@ def _steps(traces: Sequence[Trace]) -> dict[PointId, float]:
     return steps
 
 
-def _within(chunk: Chunk, wish: Wish) -> Chunk:
+def within(chunk: Chunk, wish: Wish) -> Chunk:
     """The rows of a chunk that lie in the asked time."""
     first = bisect_left(chunk.utc_s, wish.since_utc_s)
     end = bisect_left(chunk.utc_s, wish.until_utc_s)

@@ -13,7 +13,8 @@ from monitor.report.rehearsal_words import back, count, duration, ending, extrem
 MOST_ROWS = 1000
 _WIDE, _NARROW = 1040.0, 360.0
 
-_STYLE = """
+#: How a page of tables and charts looks, for light and dark, wide and narrow.
+STYLE = """
 *{box-sizing:border-box} body{margin:0;background:var(--paper);color:var(--ink);
 font:15px/1.5 ui-sans-serif,system-ui,"Segoe UI","DejaVu Sans",sans-serif}
 main{max-width:1120px;margin:0 auto;padding:28px 20px 60px}
@@ -49,7 +50,7 @@ def page(rehearsals: Sequence[Rehearsal]) -> str:
         '<meta name="viewport" content="width=device-width, initial-scale=1">'
         '<meta name="color-scheme" content="light dark">'
         f"<title>Rehearsal of {escape(first.site)}</title>\n"
-        f"<style>{sheet(':root')}{_STYLE.strip()}</style></head>\n"
+        f"<style>{sheet(':root')}{STYLE.strip()}</style></head>\n"
         f"<body><main>{''.join(body)}</main></body></html>\n"
     )
 

@@ -1,1 +1,1 @@
-"""Advice: set points of on-demand cleaning and bands, and compressed air, before and after. Pure."""
+"""Where start and stop of the cleaning and the warning bands belong, tried out on what was recorded. Pure."""
