@@ -18,7 +18,7 @@ class Call(NamedTuple):
         pulses: number of the dips before it.
         last_s: last moment at which it was called for.
         end_s: its end; None while it lasts.
-        count, seconds, sum: of the levels after it.
+        seen, seconds, sum: of the levels after it.
         whole: whether no reading of it was bad or missing.
     """
 
@@ -30,7 +30,7 @@ class Call(NamedTuple):
     pulses: int
     last_s: float
     end_s: float | None = None
-    count: int = 0
+    seen: int = 0
     seconds: float = 0.0
     sum: float = 0.0
     whole: bool = True
@@ -52,18 +52,16 @@ def begin(level: Level, begin_s: float, *, by_signal: bool, pulses: int, known: 
 def settle(call: Call, now_s: float, value: float) -> Call:
     """Take in a level after its end."""
     end_s = call.end_s if call.end_s is not None else now_s
-    return call._replace(
-        count=call.count + 1, seconds=call.seconds + max(0.0, now_s - end_s), sum=call.sum + value
-    )
+    return call._replace(seen=call.seen + 1, seconds=call.seconds + max(0.0, now_s - end_s), sum=call.sum + value)
 
 
 def is_settled(call: Call, now_s: float, period_s: float) -> bool:
     """Whether its residual DP is known."""
     if call.end_s is None:
         return False
-    return call.count >= 2 and now_s - call.end_s >= min(SETTLE_S, 3.0 * period_s + 15.0)
+    return call.seen >= 2 and now_s - call.end_s >= min(SETTLE_S, 3.0 * period_s + 15.0)
 
 
 def residual(call: Call, rise: float) -> float:
     """The DP at its end."""
-    return (call.sum - max(0.0, rise) * call.seconds) / max(1, call.count)
+    return (call.sum - max(0.0, rise) * call.seconds) / max(1, call.seen)

@@ -20,7 +20,7 @@ class Dips(NamedTuple):
     Attributes:
         last_psi: newest reading; None where it is not read, or not often enough.
         at_s, first_s: moment of the last dip, and of the first one of its group.
-        count: dips in that group.
+        group: dips in that group.
         total: of all dips.
         sizes, intervals_s: of the last dips.
     """
@@ -28,7 +28,7 @@ class Dips(NamedTuple):
     last_psi: float | None = None
     at_s: float = 0.0
     first_s: float = 0.0
-    count: int = 0
+    group: int = 0
     total: int = 0
     sizes: tuple[float, ...] = ()
     intervals_s: tuple[float, ...] = ()
@@ -62,10 +62,10 @@ def _often(digest: Digest) -> bool:
 def _pulse(dips: Dips, now_s: float, size: float, last: float, pulse_every_s: float) -> Dips:
     """One more."""
     since_s = now_s - dips.at_s
-    same = dips.count > 0 and 0.0 <= since_s <= patience_s(dips, pulse_every_s)
-    intervals = (*dips.intervals_s, since_s)[-KEPT:] if dips.count and 0.0 < since_s <= 60.0 else dips.intervals_s
+    same = dips.group > 0 and 0.0 <= since_s <= patience_s(dips, pulse_every_s)
+    intervals = (*dips.intervals_s, since_s)[-KEPT:] if dips.group and 0.0 < since_s <= 60.0 else dips.intervals_s
     sizes = (*dips.sizes, size)[-KEPT:]
-    first_s, count = (dips.first_s, dips.count + 1) if same else (now_s, 1)
+    first_s, count = (dips.first_s, dips.group + 1) if same else (now_s, 1)
     return Dips(last, now_s, first_s, count, dips.total + 1, sizes, intervals)
 
 

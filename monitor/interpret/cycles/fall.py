@@ -36,7 +36,7 @@ class Fall(NamedTuple):
         step: largest fall within some ten seconds of it, inH2O.
         gap_s: longest time between two levels in it.
         last_s, last, before: the newest level and the one before it.
-        count, seconds, sum: of the levels from the trough on: how many, their moments after it, themselves.
+        seen, seconds, sum: of the levels from the trough on: how many, their moments after it, themselves.
         recent: whether the filtration before it was seen for long enough.
     """
 
@@ -51,7 +51,7 @@ class Fall(NamedTuple):
     last_s: float
     last: float
     before: float
-    count: int = 0
+    seen: int = 0
     seconds: float = 0.0
     sum: float = 0.0
     edge_s: float = 0.0
@@ -108,7 +108,7 @@ def follow(fall: Fall, now_s: float, value: float, flow: float | None, noise: fl
     step = max(fall.step, (fall.before if now_s - fall.last_s < 8.0 else fall.last) - value)
     gap_s = fall.gap_s
     tolerance = max(0.05 * (fall.peak - value), 0.5 * noise)
-    if value < fall.low - tolerance or fall.count == 0:
+    if value < fall.low - tolerance or fall.seen == 0:
         gap_s = max(gap_s, now_s - fall.last_s)
         return fall._replace(
             trough_s=now_s,
@@ -119,7 +119,7 @@ def follow(fall: Fall, now_s: float, value: float, flow: float | None, noise: fl
             last_s=now_s,
             last=value,
             before=fall.last,
-            count=1,
+            seen=1,
             seconds=0.0,
             sum=value,
             edge_s=0.5 * (now_s - fall.last_s),
@@ -129,21 +129,27 @@ def follow(fall: Fall, now_s: float, value: float, flow: float | None, noise: fl
         last_s=now_s,
         last=value,
         before=fall.last,
-        count=fall.count + 1,
+        seen=fall.seen + 1,
         seconds=fall.seconds + now_s - fall.trough_s,
         sum=fall.sum + value,
     )
 
 
-def is_over(fall: Fall, period_s: float, pulse_every_s: float) -> bool:
+def is_over(fall: Fall, period_s: float, pulse_every_s: float, noise: float) -> bool:
     """Whether the DP has come to rest, or goes up again for good."""
     rest_s = fall.last_s - fall.trough_s
     patience_s = max(REST_S, 2.0 * period_s, 2.5 * pulse_every_s, REST_SHARE * (fall.trough_s - fall.begin_s))
     if rest_s >= min(patience_s, max(REST_MOST_S, 2.0 * period_s)):
         return True
-    return fall.count >= 3 and fall.sum - fall.low > (fall.count - 1) * (fall.low + 0.5 * fall.pulled)
+    since, least = fall.seen - 1, 1 if fall.gap_s > 12.0 else 2
+    return since >= least and fall.sum - fall.low > since * (fall.low + 0.2 * fall.pulled + noise)
 
 
 def residual(fall: Fall, rise: float) -> float:
     """The DP at the end of the fall: mean of what came after, carried back by the usual rise."""
-    return (fall.sum - max(0.0, rise) * fall.seconds) / max(1, fall.count)
+    return (fall.sum - max(0.0, rise) * fall.seconds) / max(1, fall.seen)
+
+
+def is_between_samples(fall: Fall) -> bool:
+    """Whether it came down from one level to the next."""
+    return fall.trough_s - fall.begin_s <= 1.1 * fall.edge_s + 1.0

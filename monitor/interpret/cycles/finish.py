@@ -20,7 +20,7 @@ def called(
     settings: CleaningSettings, level: Level, dips: Dips, usual: Usual, call: Call, digest: Digest
 ) -> Cycle | None:
     """The cycle of a cleaning that was told; None where its begin or its end was not seen, or the fan stopped."""
-    if not call.known or not call.count or call.end_s is None:
+    if not call.known or not call.seen or call.end_s is None:
         return None
     residual = calls.residual(call, level.rise)
     if residual < 0.3 * call.peak or level.values[-1] < FAN_SHARE * residual:
@@ -42,7 +42,7 @@ def fallen(settings: CleaningSettings, level: Level, dips: Dips, fall: Fall, dig
     if end_s - begin_s < fall.edge_s:
         middle = 0.5 * (begin_s + end_s)
         begin_s, end_s = middle - 0.5 * fall.edge_s, middle + 0.5 * fall.edge_s
-    counted = dips.count if dips.last_psi is not None and begin_s - 15.0 <= dips.first_s <= end_s else 0
+    counted = dips.group if dips.last_psi is not None and begin_s - 15.0 <= dips.first_s <= end_s else 0
     return _cycle(
         settings, digest, dips, counted, begin_s, end_s, fall.peak, falls.residual(fall, level.rise),
         _mean(fall.begin_flow, fall.trough_flow), signalled=False,

@@ -133,7 +133,9 @@ def _hear(settings: CleaningSettings, state: Tracker, digest: Digest) -> tuple[T
         now = pulses.calling(state.dips, digest.end_s, settings.pulse_every_s)
     call = state.call
     if call is None:
-        return (_called_for(state, digest, by_signal=by_signal), None) if now else (state, None)
+        if not now or (not by_signal and _is_late(state)):
+            return state, None
+        return _called_for(state, digest, by_signal=by_signal), None
     if _is_lost(state, digest):
         known = call._replace(known=False) if now else None
         return state._replace(call=known), None
@@ -143,6 +145,11 @@ def _hear(settings: CleaningSettings, state: Tracker, digest: Digest) -> tuple[T
         state, cycle = _finish_call(settings, state, digest)
         return _called_for(state, digest, by_signal=by_signal), cycle
     return _after_call(settings, state, digest)
+
+
+def _is_late(state: Tracker) -> bool:
+    """Whether the dips are believed only since a while after the cleaning began: the DP shall tell of this one."""
+    return state.fall is not None or not state.level.times or state.dips.first_s <= state.level.times[0]
 
 
 def _is_lost(state: Tracker, digest: Digest) -> bool:
@@ -167,7 +174,7 @@ def _called_for(state: Tracker, digest: Digest, *, by_signal: bool) -> Tracker:
 
 def _dips_before(dips: Dips, begin_s: float) -> int:
     """How many dips were counted before that moment, a few seconds more or less."""
-    return dips.total - (dips.count if dips.count and dips.first_s >= begin_s - 6.0 else 0)
+    return dips.total - (dips.group if dips.group and dips.first_s >= begin_s - 6.0 else 0)
 
 
 def _after_call(settings: CleaningSettings, state: Tracker, digest: Digest) -> tuple[Tracker, Cycle | None]:
@@ -212,7 +219,7 @@ def _look(settings: CleaningSettings, state: Tracker, digest: Digest) -> tuple[T
     if state.fall is not None:
         fall = falls.follow(state.fall, level.times[-1], level.values[-1], level.flows[-1], level.noise)
         state = state._replace(fall=fall)
-        if falls.is_over(fall, level.period_s, settings.pulse_every_s):
+        if falls.is_over(fall, level.period_s, settings.pulse_every_s, level.noise):
             return _finish_fall(settings, state, fall, digest)
         return state, None
     limit = suspicious(settings, state.usual, level)
@@ -228,14 +235,17 @@ def _is_told(settings: CleaningSettings, state: Tracker, digest: Digest) -> bool
     """Whether the signal or the dips would have told of any cleaning."""
     if digest.cleaning is not None:
         return state.level.period_s <= SURE_PERIOD_S
-    return pulses.calling(state.dips, digest.end_s, settings.pulse_every_s) is not None
+    return state.fall is None and pulses.calling(state.dips, digest.end_s, settings.pulse_every_s) is not None
 
 
 def _finish_fall(
     settings: CleaningSettings, state: Tracker, fall: Fall, digest: Digest
 ) -> tuple[Tracker, Cycle | None]:
     """The DP has come to rest: judge what that was."""
-    state = state._replace(fall=None, crest=None)
+    crest = Crest(state.level.mean, fall.last_s, fall.trough_s)
+    state = state._replace(fall=None, crest=crest)
+    if digest.cleaning is not None and not falls.is_between_samples(fall):
+        return state._replace(residual=None), None
     verdict = judge(settings, state.usual, state.level, fall, _rise(state, fall))
     if verdict is Verdict.CLEANING:
         return _end(state, fallen(settings, state.level, state.dips, fall, digest))

@@ -5,21 +5,22 @@ residual. A damper or a fan that slows down brings the DP down at once, from any
 that wanders brings it down slowly. Where samples come too rarely to see the shape, the levels alone decide.
 """
 
+import math
 from enum import Enum, auto
 
 from monitor.interpret.cycles.fall import Fall, residual
 from monitor.interpret.cycles.level import Level
 from monitor.interpret.cycles.usual import Usual, levels, swing
-from monitor.interpret.settings import CleaningSettings
+from monitor.interpret.settings import CleaningMode, CleaningSettings
 
 CLEAR_NOISES = 3.0  #: A fall must be so many times the noise of the level.
 CLEAR_SHARE = 0.45  #: ... and that share of the usual fall.
 CLEAR_INH2O = 0.08  #: ... and that much.
 STANDING_SHARE = 0.3  #: Below that share of the peak the fan is slowing down, not cleaning.
-STEP_SHARE = 0.8  #: More of the fall than that within ten seconds: a step.
+STEP_SHARE = 0.7  #: More of the fall than that within ten seconds: a step.
 SHAPE_S = 12.0  #: Levels further apart than that do not show a shape.
-QUICK_S = 30.0  #: A fall that short may as well be a damper.
-FASTER = 2.5  #: A cleaning is so many times faster than the rise.
+QUICK_S = 12.0  #: A fall that short may as well be a damper.
+FASTER = 1.5  #: A cleaning is so many times faster than the rise.
 FLOW_POWER = 1.3  #: DP goes with the flow to a power between 1 (cloth) and 2 (ducts).
 
 
@@ -53,7 +54,7 @@ def judge(settings: CleaningSettings, usual: Usual, level: Level, fall: Fall, ri
     if pulled < least or after < STANDING_SHARE * fall.peak:
         return Verdict.NOTHING
     shape = _shape(fall, pulled, rise)
-    known = levels(settings, usual)
+    known = None if settings.mode is CleaningMode.TIMED else levels(settings, usual)
     if known is None:
         return Verdict.NOTHING if shape is Shape.SLOW else Verdict.CLEANING
     room = max(3.0 * level.noise, 0.2 * swing(settings, usual), 0.08)
@@ -65,7 +66,7 @@ def _expected(fall: Fall) -> float:
     """The DP to which the peak would have come by the change of the flow alone."""
     if not fall.begin_flow or fall.trough_flow is None or fall.begin_flow < 0.0:
         return fall.peak
-    return fall.peak * max(0.0, min(2.0, fall.trough_flow / fall.begin_flow)) ** FLOW_POWER
+    return fall.peak * math.pow(max(0.0, min(2.0, fall.trough_flow / fall.begin_flow)), FLOW_POWER)
 
 
 def _shape(fall: Fall, pulled: float, rise: float) -> Shape:
