@@ -20,6 +20,7 @@ _COMMANDS: Mapping[str, str] = {
     "figures": "monitor.cli.figures",
     "export": "monitor.cli.export",
     "rehearse": "monitor.cli.rehearse",
+    "advise": "monitor.cli.advise",
     "ack": "monitor.cli.alarm_commands",
     "clear": "monitor.cli.alarm_commands",
     "shelve": "monitor.cli.alarm_commands",
