@@ -1,8 +1,9 @@
 """Curves: the shapes in which a residual DP may rise over a life, fitted to what was seen of it.
 
 Filters do not age along a straight line: some rise fast at first and settle, others turn up towards the end. Each
-shape is level + rise × (t / now) to a power; it is fitted by weighted least squares in which late days count more
-than early ones and odd ones hardly at all (Huber's weights).
+shape is level + rise × (t / now) to a power, with a swing over the year upon it, because wet air and thin air come
+round with the seasons; the swing is held small, so that what is no season is not taken for one. Late days count more
+than early ones, and odd ones hardly at all (Huber's weights).
 """
 
 import math
@@ -12,12 +13,16 @@ from operator import mul
 from statistics import median
 from typing import NamedTuple
 
-from monitor.interpret.trend.theil_sen import Point
+from monitor.interpret.trend.least_squares import Matrix, applied, inverse, normal_equations
+from monitor.interpret.trend.series import Shown
 
 #: The shapes tried: 1 is a straight line, under it the rise slows down, above it it gathers pace.
-POWERS = (0.4, 0.55, 0.75, 1.0, 1.35, 1.8, 2.4, 3.2)
+POWERS = (0.4, 0.55, 0.75, 1.0, 1.35, 1.8, 2.4)
 #: A day counts half as much as one so much later, as a share of the life seen so far.
-HALF_WEIGHT = 0.35
+HALF_WEIGHT = 0.5
+#: Standard deviation of the swing over the year, as a share of the level (our choice).
+SEASON_SHARE = 0.025
+YEAR_D = 365.25
 ROUNDS = 3
 HUBER = 1.5
 
@@ -27,58 +32,105 @@ class Curve(NamedTuple):
 
     Attributes:
         power: of the shape.
-        level: where it stands now.
+        level: where it stands now, without the season.
         rise: by how much it has risen since the life began.
-        rise_sd, level_sd: standard deviations of the two.
-        scatter: weighted standard deviation of the days about it.
-        worth: so many independent points it rests on.
+        level_var, rise_var, both_var: variances of the two, and their covariance.
+        scatter: standard deviation of the days about it; what the season had to bend counts too.
+        worth: so many independent days it rests on.
     """
 
     power: float
     level: float
     rise: float
-    rise_sd: float
-    level_sd: float
+    level_var: float
+    rise_var: float
+    both_var: float
     scatter: float
     worth: float
 
 
-def fitted(points: Sequence[Point], power: float, now: float) -> Curve:
-    """Fit one shape; x counts from the begin of the life, above 0."""
-    xs = [math.pow(x / now, power) - 1.0 for x, _ in points]
-    ys = [y for _, y in points]
-    late = [math.pow(0.5, (now - x) / (now * HALF_WEIGHT)) for x, _ in points]
-    weights = late
+class Ground(NamedTuple):
+    """What all shapes are fitted to; the same for each.
+
+    Attributes:
+        ages: days of running since the life began, each above 0, as shares of now.
+        levels: residual DP.
+        sines, cosines: of the time of the year.
+        late: how much each counts.
+        season_inh2o: standard deviation of the swing.
+    """
+
+    ages: list[float]
+    levels: list[float]
+    sines: list[float]
+    cosines: list[float]
+    late: list[float]
+    season_inh2o: float
+
+
+def ground(points: Sequence[Shown], now: float) -> Ground:
+    """Lay the ground; ``now`` is the age of the set, days of running."""
+    turns = [2.0 * math.pi * point.utc_d / YEAR_D for point in points]
+    levels = [point.level for point in points]
+    ages = [max(point.run_d / now, 1e-6) for point in points]
+    return Ground(
+        ages,
+        levels,
+        list(map(math.sin, turns)),
+        list(map(math.cos, turns)),
+        [math.pow(0.5, (1.0 - age) / HALF_WEIGHT) for age in ages],
+        SEASON_SHARE * median(levels),
+    )
+
+
+def fitted(on: Ground, power: float) -> Curve:
+    """Fit one shape."""
+    columns = [[1.0] * len(on.ages), [math.pow(age, power) - 1.0 for age in on.ages], on.sines, on.cosines]
+    weights, hold = on.late, 1.0
     for _ in range(ROUNDS):
-        level, rise = _line(xs, ys, weights)
-        errors = [y - level - rise * x for x, y in zip(xs, ys, strict=True)]
-        limit = HUBER * 1.4826 * median(map(abs, errors)) + 1e-9
-        weights = [w * min(1.0, limit / abs(e)) if e else w for w, e in zip(late, errors, strict=True)]
-    return _with_errors(power, level, rise, xs, errors, weights)
+        left, right = normal_equations(columns, on.levels, weights)
+        left[2][2] += hold
+        left[3][3] += hold
+        inverted = inverse(left)
+        found = applied(inverted, right)
+        errors = [y - math.fsum(map(mul, found, row)) for y, *row in zip(on.levels, *columns, strict=True)]
+        weights = _calmed(errors, on.late)
+        worth, variance = _spread(errors, weights)
+        # The swing's own spread against that of the days, which are worth less than they are many.
+        hold = variance * math.fsum(weights) / worth / on.season_inh2o**2
+    bent = (found[2] ** 2 + found[3] ** 2) / on.season_inh2o**2
+    return _curve(power, found, inverted, variance * (1.0 + bent / worth), worth, math.fsum(weights))
 
 
-def _line(xs: Sequence[float], ys: Sequence[float], weights: Sequence[float]) -> tuple[float, float]:
-    total = math.fsum(weights)
-    x_mean = math.fsum(map(mul, weights, xs)) / total
-    y_mean = math.fsum(map(mul, weights, ys)) / total
-    across = math.fsum(w * (x - x_mean) ** 2 for w, x in zip(weights, xs, strict=True))
-    along = math.fsum(w * (x - x_mean) * y for w, x, y in zip(weights, xs, ys, strict=True))
-    rise = along / across
-    return y_mean - rise * x_mean, rise
-
-
-def _with_errors(
-    power: float, level: float, rise: float, xs: Sequence[float], errors: Sequence[float], weights: Sequence[float]
+def _curve(
+    power: float, found: list[float], inverted: Matrix, variance: float, worth: float, total: float
 ) -> Curve:
+    var = variance * total / worth
+    return Curve(
+        power,
+        found[0],
+        found[1],
+        inverted[0][0] * var,
+        inverted[1][1] * var,
+        inverted[0][1] * var,
+        math.sqrt(variance),
+        worth,
+    )
+
+
+def _calmed(errors: Sequence[float], late: Sequence[float]) -> list[float]:
+    """The weights, less for the odd days."""
+    limit = HUBER * 1.4826 * median(map(abs, errors)) + 1e-9
+    return [w * min(1.0, limit / abs(e)) if e else w for w, e in zip(late, errors, strict=True)]
+
+
+def _spread(errors: Sequence[float], weights: Sequence[float]) -> tuple[float, float]:
+    """How many independent days there are, and the variance about the curve."""
     total = math.fsum(weights)
     kin = kinship(errors)
-    worth = max(total * total / math.fsum(w * w for w in weights) * (1.0 - kin) / (1.0 + kin), 2.5)
-    scatter2 = math.fsum(w * e * e for w, e in zip(weights, errors, strict=True)) / total * worth / (worth - 2.0)
-    x_mean = math.fsum(w * x for w, x in zip(weights, xs, strict=True)) / total
-    across = math.fsum(w * (x - x_mean) ** 2 for w, x in zip(weights, xs, strict=True)) / total
-    rise_sd = math.sqrt(scatter2 / (worth * across))
-    level_sd = math.sqrt(scatter2 / worth * (1.0 + x_mean * x_mean / across))
-    return Curve(power, level, rise, rise_sd, level_sd, math.sqrt(scatter2), worth)
+    worth = max(total * total / math.fsum(map(mul, weights, weights)) * (1.0 - kin) / (1.0 + kin), 3.0)
+    mean = math.fsum(w * e * e for w, e in zip(weights, errors, strict=True)) / total
+    return worth, mean * worth / (worth - 2.0) + 1e-10
 
 
 def kinship(errors: Sequence[float]) -> float:

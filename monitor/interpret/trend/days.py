@@ -12,8 +12,8 @@ from typing import NamedTuple
 DAY_S = 86400.0
 #: The running DP is gathered to one mean for each quarter of an hour.
 QUARTER_S = 900.0
-#: The low end of a day is this share of the way up its quarters: under it lie starts, above it cake.
-LOW_END = 0.1
+#: The low end of a day is this share of the way up its quarters: under it lie starts and noise, above it cake.
+LOW_END = 0.25
 #: Cycles remembered of the day that is open; of more, every second, fourth… is kept.
 MOST_CYCLES = 64
 #: Days kept; of more, the older half is merged in pairs, so that a life of years stays small.

@@ -9,8 +9,7 @@ from monitor.interpret.trend.ageing import Ageing
 from monitor.interpret.trend.flow import told_by
 from monitor.interpret.trend.look_ahead import Ahead, look_ahead
 from monitor.interpret.trend.recent import level_now, slope_now
-from monitor.interpret.trend.series import points, running_share
-from monitor.interpret.trend.theil_sen import Point
+from monitor.interpret.trend.series import Shown, points, running_share
 
 #: A trend is told from so many days of running on; two weeks hold two weekends.
 LEAST_DAYS = 14
@@ -58,8 +57,8 @@ def forecast(settings: FilterSettings, ageing: Ageing, utc_s: float) -> Forecast
     """Look ahead from that moment (Unix seconds)."""
     factor = told_by(settings, ageing.flow)
     begin_d = ageing.begin_run_d
-    seen = [(x - begin_d, y * factor) for x, y in points(ageing.days)]
-    now_d = max(ageing.meter.run_s / DAY_S - begin_d, seen[-1][0] if seen else 0.0)
+    seen = [Shown(day.run_d - begin_d, day.level * factor, day.utc_d) for day in points(ageing.days)]
+    now_d = max(ageing.meter.run_s / DAY_S - begin_d, seen[-1].run_d if seen else 0.0)
     told = _told(seen, now_d)
     limit = settings.change_out_inh2o
     if limit is None:
@@ -72,18 +71,18 @@ def forecast(settings: FilterSettings, ageing: Ageing, utc_s: float) -> Forecast
     return _dated(settings, told, look_ahead(seen, now_d, limit), utc_s, share)
 
 
-def _told(seen: Sequence[Point], now_d: float) -> Forecast:
+def _told(seen: Sequence[Shown], now_d: float) -> Forecast:
     """What can be said without a limit."""
     slope = slope_now(seen)
     if not seen or slope is None:
-        level = seen[-1][1] if seen else None
+        level = seen[-1].level if seen else None
         return Forecast(Outlook.NOT_ENOUGH_DATA, residual_inh2o=level, days=now_d)
     level = level_now(seen, slope.middle, now_d)
     return Forecast(Outlook.NOT_ENOUGH_DATA, level, slope.middle, slope.low, slope.high, now_d)
 
 
-def _reached(seen: Sequence[Point], limit: float) -> bool:
-    return sum(level >= limit for _, level in seen[-OF_DAYS:]) >= REACHED_DAYS
+def _reached(seen: Sequence[Shown], limit: float) -> bool:
+    return sum(day.level >= limit for day in seen[-OF_DAYS:]) >= REACHED_DAYS
 
 
 def _missing(ageing: Ageing, days: int) -> str:

@@ -28,8 +28,8 @@ class Life(NamedTuple):
 def ended(since_utc_s: float, until_utc_s: float, begin_run_d: float, days: Sequence[Day]) -> Life:
     """Give what is worth keeping of it."""
     seen = points(days)
-    slope = theil_sen(seen, 0.8) if len(seen) > 1 else None
-    last = sorted(level for _, level in seen[-7:])
+    slope = theil_sen([shown[:2] for shown in seen], 0.8) if len(seen) > 1 else None
+    last = sorted(shown.level for shown in seen[-7:])
     return Life(
         since_utc_s,
         until_utc_s,

@@ -12,17 +12,21 @@ from collections.abc import Callable, Sequence
 from statistics import NormalDist, median
 from typing import NamedTuple
 
-from monitor.interpret.trend.curves import POWERS, Curve, fitted
-from monitor.interpret.trend.theil_sen import Point
+from monitor.interpret.trend.curves import POWERS, Curve, fitted, ground
+from monitor.interpret.trend.series import Shown
 
 #: Days are gathered to so many blocks at most, each with the median of its days.
 MOST_BLOCKS = 60
-#: Before anything is seen, a rise that gathers pace a little is thought likeliest: log of the power, its spread.
-USUAL_POWER = 0.15
+#: New cloth rises fast until its pores are seasoned: so many days, or this share of the life, are left out.
+SEASONING_D, SEASONING_SHARE = 21.0, 0.2
+#: Before anything is seen, a straight rise is thought likeliest: log of the power, its spread.
+USUAL_POWER = 0.0
 POWER_SPREAD = 0.5
 #: The model's own error of the logarithm of what remains: always, and for each life seen that it looks ahead.
-MODEL_SD = 0.10
-MODEL_SD_PER_LIFE = 0.15
+MODEL_SD = 0.05
+MODEL_SD_PER_LIFE = 0.20
+#: The level's own error that does not show in the days: a share of it (slow changes of flow, load and air).
+LEVEL_SD_SHARE = 0.01
 #: What remains is never told more exactly than this, days.
 LEAST_SD_D = 3.0
 #: Nobody looks further ahead, days of running.
@@ -30,6 +34,8 @@ FAR_D = 20_000.0
 CONFIDENCE = 0.8
 
 _NORMAL = NormalDist()
+#: Seven levels of equal likelihood stand for all of them.
+_DEVIATES = tuple(_NORMAL.inv_cdf((index + 0.5) / 7) for index in range(7))
 
 
 class Ahead(NamedTuple):
@@ -48,58 +54,81 @@ class _Chance(NamedTuple):
     sd: float
 
 
-def look_ahead(points: Sequence[Point], now: float, limit: float) -> Ahead:
-    """Give the days that remain; x of the points and ``now`` count from the begin of the life."""
-    curves = [fitted(blocks(points), power, now) for power in POWERS]
+def look_ahead(points: Sequence[Shown], now: float, limit: float) -> Ahead:
+    """Give the days that remain; ``run_d`` of the points and ``now`` count from the begin of the life."""
+    on = ground(blocks(_seasoned(points, now)), now)
+    curves = [fitted(on, power) for power in POWERS]
     best = min(curve.scatter for curve in curves)
-    chances = [_chance(curve, best, now, limit) for curve in curves]
+    chances = [chance for curve in curves for chance in _chances(curve, best, now, limit)]
     total = math.fsum(chance.weight for chance in chances)
 
     def until(log_days: float) -> float:
         """How likely it is that the limit is reached within that."""
-        return sum(c.weight * _NORMAL.cdf((log_days - c.log_days) / c.sd) for c in chances) / total
+        return sum(weight * _NORMAL.cdf((log_days - middle) / sd) for weight, middle, sd in chances) / total
 
     ends = ((1.0 - CONFIDENCE) / 2, 0.5, (1.0 + CONFIDENCE) / 2)
     early, middle, late = (_solved(until, share) for share in ends)
     return Ahead(middle, early, late)
 
 
-def blocks(points: Sequence[Point]) -> Sequence[Point]:
+def blocks(points: Sequence[Shown]) -> Sequence[Shown]:
     """Gather neighbouring days, so that one odd day in a block does not count."""
     size = -(-len(points) // MOST_BLOCKS)
     if size <= 1:
         return points
-    # The last block is a whole one; the first is what is left.
-    edges = range(len(points) - size * (len(points) // size), len(points), size)
+    # The last block is a whole one; the days before the first whole one are left out.
+    edges = range(len(points) % size, len(points), size)
     return [_block(points[edge : edge + size]) for edge in edges]
 
 
-def _block(points: Sequence[Point]) -> Point:
-    return sum(x for x, _ in points) / len(points), median(y for _, y in points)
+def _seasoned(points: Sequence[Shown], now: float) -> Sequence[Shown]:
+    begin = min(SEASONING_D, SEASONING_SHARE * now)
+    return [point for point in points if point.run_d > begin]
 
 
-def _chance(curve: Curve, best: float, now: float, limit: float) -> _Chance:
+def _block(points: Sequence[Shown]) -> Shown:
+    count = len(points)
+    level = median(point.level for point in points)
+    return Shown(sum(point.run_d for point in points) / count, level, sum(point.utc_d for point in points) / count)
+
+
+def _chances(curve: Curve, best: float, now: float, limit: float) -> list[_Chance]:
+    """The days of one shape, for each level that may be the true one."""
     odds = -0.5 * ((math.log(curve.power) - USUAL_POWER) / POWER_SPREAD) ** 2
-    fit = -curve.worth * math.log(max(curve.scatter, 1e-4) / max(best, 1e-4))
-    left = max(limit - curve.level, 1e-3)
-    rise = max(curve.rise, 1e-6)
-    ahead = min(left / rise, 1e6)
-    grown = math.pow(1.0 + ahead, 1.0 / curve.power)
-    days = min(max(now * (grown - 1.0), 0.01), FAR_D)
-    # d log(days) / d log(ahead): how much of an error in level or rise comes through.
-    through = ahead * grown / (1.0 + ahead) / curve.power / max(grown - 1.0, 1e-9)
-    seen = math.hypot(curve.rise_sd / rise, curve.level_sd / left) * through
+    fit = -curve.worth * math.log(curve.scatter / best)
+    weight = math.exp(odds + fit) / len(_DEVIATES)
+    own = (LEVEL_SD_SHARE * curve.level) ** 2
+    level_sd = math.sqrt(curve.level_var + own)
+    # A level that is really higher means a rise that is really greater, as far as the fit ties them together.
+    tie = curve.both_var / curve.level_var
+    rise_sd = math.sqrt(max(curve.rise_var - tie * curve.both_var, 0.0) + own)
+    through = curve.level_var / level_sd
+    return [
+        _chance(
+            curve.power, weight, limit - curve.level - level_sd * z, curve.rise + tie * through * z, rise_sd, now
+        )
+        for z in _DEVIATES
+    ]
+
+
+def _chance(power: float, weight: float, left: float, rise: float, rise_sd: float, now: float) -> _Chance:
+    rise = max(rise, 0.1 * rise_sd, 1e-6)
+    ahead = min(max(left, 1e-4) / rise, 1e6)
+    grown = math.pow(1.0 + ahead, 1.0 / power)
+    days = min(max(now * (grown - 1.0), 0.1), FAR_D)
+    # d log(days) / d log(ahead): how much of an error of the rise comes through.
+    through = ahead * grown / (1.0 + ahead) / power / max(grown - 1.0, 1e-9)
+    seen = min(rise_sd / rise, 2.0) * through
     model = MODEL_SD + MODEL_SD_PER_LIFE * min(days / now, 4.0)
-    sd = math.sqrt(min(seen, 3.0) ** 2 + model**2 + (LEAST_SD_D / max(days, LEAST_SD_D)) ** 2)
-    return _Chance(math.exp(odds + fit), math.log(days), sd)
+    return _Chance(weight, math.log(days), math.hypot(seen, model, LEAST_SD_D / max(days, LEAST_SD_D)))
 
 
 def _solved(until: Callable[[float], float], share: float) -> float | None:
     """The days within which it is as likely as that; None where they are beyond sight."""
-    low, high = math.log(1e-3), math.log(FAR_D / 2)
+    low, high = math.log(1e-2), math.log(FAR_D / 2)
     if until(high) < share:
         return None
-    for _ in range(40):
+    for _ in range(25):
         middle = (low + high) / 2
         low, high = (low, middle) if until(middle) >= share else (middle, high)
     return math.exp(high)

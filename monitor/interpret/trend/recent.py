@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from statistics import median
 
 from monitor.interpret.trend.curves import kinship
-from monitor.interpret.trend.theil_sen import Point, Slope, theil_sen
+from monitor.interpret.trend.series import Shown
+from monitor.interpret.trend.theil_sen import Slope, theil_sen
 
 #: The slope is that of the last part of the life (ageing may gather pace), but of so many days at least.
 RECENT_SHARE = 1 / 3
@@ -14,19 +15,20 @@ LEVEL_DAYS = 10
 CONFIDENCE = 0.8
 
 
-def recent(points: Sequence[Point]) -> Sequence[Point]:
+def recent(points: Sequence[Shown]) -> Sequence[Shown]:
     """The recent part of the life."""
-    begin = points[-1][0] - max(LEAST_DAYS, RECENT_SHARE * (points[-1][0] - points[0][0]))
-    return [point for point in points if point[0] >= begin]
+    end = points[-1].run_d
+    begin = end - max(LEAST_DAYS, RECENT_SHARE * (end - points[0].run_d))
+    return [point for point in points if point.run_d >= begin]
 
 
-def slope_now(points: Sequence[Point]) -> Slope | None:
+def slope_now(points: Sequence[Shown]) -> Slope | None:
     """The slope of the recent part (inH2O per day of running) with its interval; None with fewer than three days.
 
     Days hang together (weeks of wet dust, of part load): the interval is widened by their correlation, as if there
     were fewer of them.
     """
-    last = recent(points)
+    last = [(point.run_d, point.level) for point in recent(points)]
     plain = theil_sen(last, CONFIDENCE) if len(last) > 2 else None
     if plain is None:
         return None
@@ -34,6 +36,6 @@ def slope_now(points: Sequence[Point]) -> Slope | None:
     return theil_sen(last, CONFIDENCE, ((1.0 + kin) / (1.0 - kin)) ** 0.5)
 
 
-def level_now(points: Sequence[Point], slope: float, now: float) -> float:
+def level_now(points: Sequence[Shown], slope: float, now: float) -> float:
     """The residual DP now, inH2O."""
-    return median(y + slope * (now - x) for x, y in points[-LEVEL_DAYS:])
+    return median(point.level + slope * (now - point.run_d) for point in points[-LEVEL_DAYS:])

@@ -5,14 +5,28 @@ days of the other kind are left out, because a step from one to the other is not
 """
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from monitor.interpret.trend.days import DAY_S, Day
-from monitor.interpret.trend.theil_sen import Point
 
 #: The last days of running decide which figure is trended.
 DECIDING_DAYS = 14
 #: The share of the time at which the collector runs is taken over so many days of the calendar.
 SHARE_DAYS = 56.0
+
+
+class Shown(NamedTuple):
+    """One day of the trend.
+
+    Attributes:
+        run_d: days of running at its end.
+        level: residual DP, inH2O.
+        utc_d: its end, days since 1970.
+    """
+
+    run_d: float
+    level: float
+    utc_d: float
 
 
 def by_cycles(days: Sequence[Day]) -> bool:
@@ -21,20 +35,20 @@ def by_cycles(days: Sequence[Day]) -> bool:
     return 2 * sum(day.residual_inh2o is not None for day in last) >= len(last)
 
 
-def points(days: Sequence[Day]) -> list[Point]:
-    """Days of running and residual DP (inH2O), of one kind only."""
+def points(days: Sequence[Day]) -> list[Shown]:
+    """The residual DP of each day, of one kind only, oldest first."""
     if by_cycles(days):
-        return [(day.run_d, day.residual_inh2o) for day in days if day.residual_inh2o is not None]
+        return [Shown(d.run_d, d.residual_inh2o, d.utc_d) for d in days if d.residual_inh2o is not None]
     return [
-        (day.run_d, day.low_end_inh2o)
-        for day in days
-        if day.residual_inh2o is None and day.low_end_inh2o is not None
+        Shown(d.run_d, d.low_end_inh2o, d.utc_d)
+        for d in days
+        if d.residual_inh2o is None and d.low_end_inh2o is not None
     ]
 
 
 def levels(days: Sequence[Day]) -> list[float]:
     """The residual DP of each day, of one kind only, oldest first."""
-    return [level for _, level in points(days)]
+    return [shown.level for shown in points(days)]
 
 
 def running_share(days: Sequence[Day], run_s: float, utc_s: float) -> float:
