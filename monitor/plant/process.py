@@ -77,8 +77,9 @@ class Process:
         self._forces, self._troubles = self._acting.at(0.0)
         self.cycles: list[TrueCycle] = []
         self._time_s = self._look_s = 0.0
-        self._fan = self._planned = True
-        self._turns = 1.0
+        self._planned = self._day.runs(0.0)
+        self._fan = self._planned and self._forces.fan
+        self._turns = self._speed()
         self._load_lb_ft3 = self._slope = self._strength = 0.0
         self._dp_inh2o = self._seen_inh2o = trial.first_dp_inh2o
         self._flow_cfm = build.fan.flow_cfm
