@@ -3,7 +3,7 @@
 High at the start set point + 1.5 inH2O, low at the stop set point − 2 inH2O, both after 15 s; a DP that repeats
 itself exactly for 10 min, and one that is not good for 15 s, are called too. Low and high hold their tongue while
 the fan stands and for two minutes after its start. Our site file's defaults, with common set points. Where a
-collector is cleaned by the clock they lie as far from its mean DP of the first day as they would from the middle of
+collector is cleaned by the clock they lie as far from its mean DP of the first day as else from the middle of
 the set points; where no point says whether the fan runs nobody would leave a low band in, and there is none.
 """
 

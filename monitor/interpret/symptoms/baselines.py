@@ -27,6 +27,7 @@ class Baselines(NamedTuple):
         dp … flow: of a minute; ``header`` between cleanings and ``header_busy`` during them, highest in a minute.
         share: of the last half hour that was cleaned.
         cleaning_s … dip: of a cycle; ``gap_s`` seconds of running from one cycle to the next.
+        floor: lowest residual DP of a stretch; ``lowest`` in the open one.
         calmest: variance of the calmest ten minutes of a stretch; ``still_s`` its longest exact repeat.
     """
 
@@ -45,6 +46,8 @@ class Baselines(NamedTuple):
     rise: Usual = usual.EMPTY
     gap_s: Usual = usual.EMPTY
     dip: Usual = usual.EMPTY
+    lowest: float | None = None
+    floor: Usual = usual.EMPTY
     calmest: Usual = usual.EMPTY
     still_s: Usual = usual.EMPTY
 
@@ -74,10 +77,12 @@ def from_minute(state: Baselines, minute: Minute, share: float | None, ran_s: fl
 
 def from_cycle(state: Baselines, cycle: Cycle, gap_s: float | None) -> Baselines:
     """Learn from a whole cycle."""
+    residual, lowest = cycle.residual_inh2o, state.lowest
     return state._replace(
+        lowest=residual if lowest is None or residual < lowest else lowest,
         cleaning_s=usual.add(state.cleaning_s, cycle.cleaning_s),
         pulled=usual.add(state.pulled, cycle.pulled_inh2o),
-        residual=usual.add(state.residual, cycle.residual_inh2o),
+        residual=usual.add(state.residual, residual),
         peak=usual.add(state.peak, cycle.peak_inh2o),
         rise=usual.add(state.rise, cycle.rise_inh2o_min),
         gap_s=usual.add(state.gap_s, gap_s),
@@ -93,11 +98,17 @@ def stretch_over(state: Baselines, ran_s: float) -> bool:
 
 def closed(state: Baselines, still: Still, ran_s: float) -> tuple[Baselines, Still]:
     """Close the stretch of every figure."""
-    figures = [usual.close(one) for one in state[2:-2]]
+    figures = [usual.close(one) for one in state[2:-4]]
+    floor = usual.closed_with(state.floor, state.lowest)
     calmest = usual.closed_with(state.calmest, still.calmest)
     still_s = usual.closed_with(state.still_s, still.longest_s)
-    after = Baselines._make((ran_s, state.taken_s, *figures, calmest, still_s))
+    after = Baselines._make((ran_s, state.taken_s, *figures, None, floor, calmest, still_s))
     return after, still._replace(longest_s=0.0, calmest=None)
+
+
+def floor_inh2o(state: Baselines) -> float | None:
+    """The lowest residual DP of the last days; None before a stretch was closed."""
+    return min(state.floor.past) if state.floor.past else None
 
 
 def anew(state: Baselines, ran_s: float) -> Baselines:

@@ -16,8 +16,8 @@ DIP_SHARE_OF_TOP = 0.1
 DIP_SHARE_OF_USUAL = 0.35
 #: The header has come back when it holds so much of its usual pressure; our choice.
 BACK_SHARE = 0.9
-#: Readings in a parcel, from which on dips can be counted.
-COUNTABLE = 3
+#: Readings in a parcel, from which on dips can be counted (a reading every second or so).
+COUNTABLE = 4
 #: Pulses after which a share of missing ones is told, and those over which it is taken; our choice.
 FEWEST_PULSES = 8
 MOST_PULSES = 40.0
@@ -33,7 +33,7 @@ class Header(NamedTuple):
         last_psi: last reading.
         best_psi: highest since the last dip.
         dip_at_s: when the last dip was seen; ``dip_psi`` how deep the last ones were.
-        recovers: whether it came back before the next pulse.
+        short: share of the last pulses before which it had not come back; None: not known.
         expected, seen: pulses that should have been and that were, in the last cleanings.
         run_expected, run_seen: the same in the present cleaning.
     """
@@ -43,7 +43,7 @@ class Header(NamedTuple):
     best_psi: float = 0.0
     dip_at_s: float | None = None
     dip_psi: float | None = None
-    recovers: bool | None = None
+    short: float | None = None
     expected: float = 0.0
     seen: float = 0.0
     run_expected: int = 0
@@ -91,9 +91,12 @@ def _dipped(
     deep = best - low
     dip = deep if state.dip_psi is None else state.dip_psi + 0.2 * (deep - state.dip_psi)
     in_row = state.dip_at_s is not None and now_s - state.dip_at_s <= 2.5 * settings.pulse_every_s
-    recovers = best >= BACK_SHARE * usual_psi if in_row and usual_psi is not None else state.recovers
+    short = state.short
+    if in_row and usual_psi is not None:
+        missed = float(best < BACK_SHARE * usual_psi)
+        short = missed if short is None else short + 0.2 * (missed - short)
     return Header(
-        top, last, last, now_s, dip, recovers, state.expected, state.seen, state.run_expected, state.run_seen + 1
+        top, last, last, now_s, dip, short, state.expected, state.seen, state.run_expected, state.run_seen + 1
     )
 
 

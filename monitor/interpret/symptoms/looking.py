@@ -70,8 +70,9 @@ def advance(
         header = _counted(settings, header, state.cleaning, cleaning, countable)
         answers = _answers(settings, state, cleaning)
     kept = steps.kept(state.steps, digest.mean_inh2o, is_called)
-    if ran.settled and steps.may_be(kept):
-        kept = steps.looked_at(kept, digest.end_s, _around(state, digest))
+    if ran.settled and steps.may_be(kept) and usual.noise.value is not None:
+        witness = digest.cleaning is not None or (countable and digest.header_psi is not None)
+        kept = steps.looked_at(kept, digest.end_s, _around(state, digest, witness))
     state = tuple.__new__(
         Looking,
         (
@@ -87,7 +88,9 @@ def advance(
             stillness.advance(state.still, digest, settled=ran.settled),
             *state[10:13],
             answers,
-            *state[14:],
+            state.timed,
+            state.stop_inh2o,
+            countable,
         ),
     )
     if cycle is not None:
@@ -95,13 +98,13 @@ def advance(
     return _minute_over(settings, state, digest.end_s) if minutes.full(state.minute, digest.end_s) else state
 
 
-def _around(state: Looking, digest: Digest) -> Around:
+def _around(state: Looking, digest: Digest, witness: bool) -> Around:
     usual, last = state.usual, state.trail[-1] if state.trail else None
     noise = usual.noise.value if usual.noise.value is not None else 0.0
     rise = showing.present_rise(state)
     flow = last.flow_cfm if last is not None else None
     parcel_s = digest.end_s - (state.running.last_s or digest.begin_s)
-    return Around(usual.residual.value, rise, flow, noise, parcel_s)
+    return Around(baselines.floor_inh2o(usual), rise, flow, noise, parcel_s, witness)
 
 
 def _standing(state: Looking, ran: Running) -> Looking:
@@ -153,8 +156,8 @@ def _with_cycle(state: Looking, cycle: Cycle) -> Looking:
     """Learn from a whole cycle."""
     ran_s = state.running.ran_s
     gap_s = ran_s - state.cycle_ran_s if state.cycle_ran_s is not None else None
-    floor = state.usual.residual.value
     usual = state.usual
+    floor = baselines.floor_inh2o(usual)
     if cycle.whole and state.running.settled:
         usual = baselines.from_cycle(usual, cycle, gap_s)
     trail = tuple(

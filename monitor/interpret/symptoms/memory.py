@@ -33,6 +33,7 @@ class Looking(NamedTuple):
         low_minutes: minutes since a long stop in which the DP stayed far below its usual residual; None: not so.
         answers: whether the DP came down at the last cleaning.
         timed: whether the rows are pulsed by the clock, as the site file says.
+        countable: whether readings come often enough to see every dip of the header.
         stop_inh2o: the stop set point, as the site file says.
     """
 
@@ -52,3 +53,4 @@ class Looking(NamedTuple):
     answers: bool | None = None
     timed: bool = False
     stop_inh2o: float | None = None
+    countable: bool = False

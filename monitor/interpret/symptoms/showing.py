@@ -13,6 +13,10 @@ NEAR_STOP_INH2O = 0.15
 OVERDUE = 2.0
 #: The header has not come back below this share of its usual, whatever its dips; our choice.
 SAGGED = 0.85
+#: So large a share of the pulses before which it had not come back; our choice.
+MOSTLY_SHORT = 0.5
+#: Minutes over which the highest header pressure is taken where it is read slowly; our choice.
+SLOW_MINUTES = 15
 #: Minutes without cleaning, over which the present rise is taken.
 RISE_MINUTES = 3
 
@@ -33,6 +37,7 @@ def symptoms(state: Looking) -> Symptoms:
     gap_s = usual.gap_s.value
     still, running, steps = state.still, state.running, state.steps
     calmest = usual.calmest.past
+    counts = state.countable and state.cleaning.since_s is not None and state.header.last_psi is not None
     fall = steps.fall if steps.fall is not None and steps.fall.stays else None
     return Symptoms(
         dp_inh2o=last.dp_inh2o if last is not None else None,
@@ -59,7 +64,7 @@ def symptoms(state: Looking) -> Symptoms:
         header_usual_psi=header_usual,
         dip_psi=state.header.dip_psi,
         dip_usual_psi=usual.dip.value,
-        dips_missing=headers.missing(state.header),
+        dips_missing=headers.missing(state.header) if state.countable else None,
         header_recovers=_recovers(state, header_psi, header_usual),
         flow_cfm=last.flow_cfm if last is not None else None,
         flow_usual_cfm=usual.flow.value,
@@ -79,9 +84,9 @@ def symptoms(state: Looking) -> Symptoms:
         fall_inh2o=fall.before_inh2o - fall.after_inh2o if fall is not None else None,
         fall_from_inh2o=fall.before_inh2o if fall is not None else None,
         timed=state.timed,
-        now_inh2o=state.cleaning.now_inh2o if state.trail else None,
-        pulses_due=state.header.run_expected or None,
-        dips_seen=state.header.run_seen if state.header.run_expected else None,
+        now_inh2o=steps.recent[-1] if steps.recent else None,
+        pulses_due=state.header.run_expected if counts else None,
+        dips_seen=state.header.run_seen if counts else None,
     )
 
 
@@ -111,19 +116,28 @@ def _at_stop(state: Looking, dp: float | None) -> bool | None:
 
 
 def _header(state: Looking, last: Minute | None) -> tuple[float | None, float | None]:
-    """The header pressure between pulses, and what it usually is in the same condition."""
+    """The header pressure between pulses, and what it usually is in the same condition.
+
+    Read slowly, it may meet every pulse of a cleaning at the same moment of its dip: then the highest of a quarter
+    of an hour is told, in which there is always a pause in good order.
+    """
+    usual = state.usual
     if state.header.last_psi is None or last is None:
-        return state.header.last_psi, state.usual.header.value
-    usual = state.usual.header_busy if last.cleaned > 0.5 else state.usual.header
-    if usual.value is None:
-        return last.header_high_psi, state.usual.header.value or state.usual.header_busy.value
-    return last.header_high_psi, usual.value
+        return state.header.last_psi, usual.header.value
+    if not state.countable:
+        there = [m.header_high_psi for m in state.trail[-SLOW_MINUTES:] if m.header_high_psi is not None]
+        enough = len(state.trail) >= SLOW_MINUTES and any(m.cleaned < 0.5 for m in state.trail[-SLOW_MINUTES:])
+        return max(there) if there and enough else None, usual.header.value
+    if last.cleaned > 0.0 and usual.header_busy.value is not None:
+        return last.header_high_psi, usual.header_busy.value
+    return last.header_high_psi, usual.header.value
 
 
 def _recovers(state: Looking, header_psi: float | None, usual: float | None) -> bool | None:
     if header_psi is not None and usual is not None and header_psi < SAGGED * usual:
         return False
-    return state.header.recovers
+    short = state.header.short if state.countable else None
+    return None if short is None else short < MOSTLY_SHORT
 
 
 def present_rise(state: Looking) -> float | None:

@@ -1,9 +1,13 @@
 """Steps: sudden changes of the DP that no cleaning explains.
 
 Eight parcels are kept: three before, two in which it may happen, three after. Before is carried on to after by the
-present rise, so that the growing cake does not look like a step where parcels come slowly. While it is cleaned a
-fall is a step only if it ends below where cleaning ever ends. A fall is watched for some minutes more: what comes
-back by itself, goes on falling, or went with the air flow was none.
+present rise, so that the growing cake does not look like a step where parcels come slowly. While it is cleaned,
+and where nothing but the DP could tell that it is, a fall is a step only if it comes at once, level before and
+after (a cleaning takes several pulses), and ends below where cleaning ever ended. A fall is watched for some
+minutes more: what comes back by itself, goes on falling, or went with the air flow was none.
+
+Where parcels come more rarely than every 10 s and no signal tells of cleaning, a cleaning looks like a fall: there
+nothing is looked for.
 """
 
 from typing import NamedTuple
@@ -15,9 +19,14 @@ from monitor.interpret.symptoms.minutes import Minute
 LEAST_INH2O = 0.2
 LEAST_SHARE = 0.05
 LEAST_NOISES = 4.0
-#: A fall in the midst of cleaning ends so far below the usual residual DP, inH2O and share; our choice.
-BELOW_INH2O = 0.2
-BELOW_SHARE = 0.05
+#: A fall in the midst of cleaning ends so far below the lowest residual DP of the last days, inH2O and share.
+BELOW_INH2O = 0.15
+BELOW_SHARE = 0.04
+#: And so much of it comes within three parcels, with so much at most within three parcels before and after.
+SHARP_SHARE = 0.75
+LEVEL_SHARE = 0.35
+#: Parcels further apart than this are slow.
+SLOW_S = 12.0
 #: A step is told for so long.
 TOLD_S = 900.0
 #: A fall is believed when it has stayed for so long; for the first minutes its level is looked at. Our choice.
@@ -74,13 +83,19 @@ BEGIN = Steps()
 
 
 class Around(NamedTuple):
-    """What is known around a step: usual residual DP, rise, flow, noise, and how long a parcel is."""
+    """What is known around a step.
+
+    Attributes:
+        floor_inh2o: lowest residual DP of the last days; None: not known yet.
+        witness: whether a signal or the header tells of cleaning.
+    """
 
     floor_inh2o: float | None
     rise_inh2o_min: float | None
     flow_cfm: float | None
     noise_inh2o: float
     parcel_s: float
+    witness: bool
 
 
 def kept(state: Steps, mean: float, is_called: bool) -> Steps:
@@ -113,7 +128,7 @@ def looked_at(state: Steps, now_s: float, around: Around) -> Steps:
     before, after = sum(recent[:3]) / 3.0, sum(recent[5:]) / 3.0
     step = after - before - 5.0 * around.parcel_s * (around.rise_inh2o_min or 0.0) / 60.0
     least = max(LEAST_INH2O, LEAST_SHARE * abs(before), LEAST_NOISES * around.noise_inh2o)
-    if abs(step) < least or _explained(state, step, after, around.floor_inh2o):
+    if abs(step) < least or _explained(state, step, around):
         return state
     state = state._replace(rest=PARCELS)
     if abs(step) > abs(state.step_inh2o):
@@ -127,17 +142,28 @@ def looked_at(state: Steps, now_s: float, around: Around) -> Steps:
     return state._replace(fall=new)
 
 
-def _explained(state: Steps, step: float, after: float, floor: float | None) -> bool:
+def _explained(state: Steps, step: float, around: Around) -> bool:
     """Whether cleaning explains it."""
-    if state.quiet >= PARCELS:
+    slow = around.parcel_s > SLOW_S
+    if state.quiet >= PARCELS and around.witness and not slow:
         return False
+    if not around.witness and slow:
+        return True
     # Cleaning does not raise the DP, but its end bends the curve; and what it lowers ends at the residual DP.
-    return step > 0.0 or floor is None or after > _lowest(floor)
+    after, floor = sum(state.recent[5:]) / 3.0, around.floor_inh2o
+    return step > 0.0 or floor is None or after > _lowest(floor) or not _sharp(state.recent, -step)
 
 
 def _lowest(floor: float) -> float:
     """Where no cleaning ends that is like the others."""
     return floor - max(BELOW_INH2O, BELOW_SHARE * floor)
+
+
+def _sharp(recent: tuple[float, ...], fall: float) -> bool:
+    """Whether it is level, falls at once, and is level again."""
+    level = LEVEL_SHARE * fall
+    before, after = abs(recent[2] - recent[0]), abs(recent[7] - recent[5])
+    return recent[2] - recent[5] >= SHARP_SHARE * fall and before <= level and after <= level
 
 
 def minute_over(state: Steps, minute: Minute) -> Steps:
