@@ -24,8 +24,9 @@ from monitor.interpret.trend.series import by_cycles, levels, running_share
 
 #: Finished lives kept for whoever plans maintenance.
 MOST_LIVES = 10
-#: A day told for a change that was noticed before, or told twice, names the same change if it is as near as this.
-SAME_CHANGE_S = 7 * DAY_S
+#: A date told names a change that was noticed, or told, before if it lies so near to it, seconds.
+SAME_AS_NOTICED_S = 7 * DAY_S
+SAME_AS_TOLD_S = 1 * DAY_S
 #: A day belongs to the new set if so much of it, in days of running, came after the change.
 WHOLE_DAY_D = 0.97
 
@@ -45,6 +46,7 @@ class Ageing(NamedTuple):
             nobody told; None where that is not so. The trend begins anew there.
         flow: to which flow figures are brought.
         lives: earlier sets, the newest last.
+        told: whether somebody said since when it is in service.
     """
 
     since_utc_s: float | None = None
@@ -57,6 +59,7 @@ class Ageing(NamedTuple):
     fell_utc_s: float | None = None
     flow: Flow = Flow()
     lives: tuple[Life, ...] = ()
+    told: bool = False
 
 
 BEGIN = Ageing()
@@ -66,7 +69,7 @@ def advance(settings: FilterSettings, state: Ageing, digest: Digest, cycle: Cycl
     """Take in one digest, and the cycle that it completed, if it did."""
     state = _in_service(settings, state, digest)
     before = state.meter
-    meter = measure(before, digest, lambda: running_share(state.days, before.run_s, digest.end_utc_s))
+    meter = measure(before, digest, lambda: running_share(state.days, before.run_s, before.last_utc_s))
     if possible_stop_s(before, meter, digest) >= STOP_S:
         state = state._replace(open=daily.without_quarter(state.open), fall=falls.stopped(state.fall))
     flow = state.flow if digest.flow_cfm is None else learned(settings, state.flow, digest.flow_cfm, meter.run_s)
@@ -74,7 +77,7 @@ def advance(settings: FilterSettings, state: Ageing, digest: Digest, cycle: Cycl
     if meter.ran and digest.good:
         figure_inh2o = same_flow(flow, digest.mean_inh2o, digest.flow_cfm)
         day = OpenDay(*day[:-2], day.sum_inh2o + figure_inh2o, day.good + 1)
-    state = Ageing(state[0], state[1], meter, day, *state[4:8], flow, state.lives)
+    state = Ageing(state[0], state[1], meter, day, *state[4:8], flow, *state[9:])
     if cycle is not None:
         state = _with_cycle(state, cycle)
     if meter.run_s // QUARTER_S > before.run_s // QUARTER_S:
@@ -85,24 +88,24 @@ def advance(settings: FilterSettings, state: Ageing, digest: Digest, cycle: Cycl
 def filters_changed(state: Ageing, utc_s: float) -> Ageing:
     """Begin anew: somebody said that a new set was put in at that moment (Unix seconds).
 
-    A change of the same week, noticed or told, is the same change: only its date is corrected. A date before
-    anything was seen says how old the set is.
+    A change that was noticed in the same week, or told the same day, is the same change: only its date is
+    corrected. A date before the set was first seen says how old it is.
     """
-    if state.since_utc_s is None or not (state.days or state.lives):
-        return state._replace(since_utc_s=utc_s, noticed=False)
-    if utc_s < state.since_utc_s + (SAME_CHANGE_S if state.noticed else 0.0):
-        return state._replace(since_utc_s=utc_s, noticed=False)
+    same_s = SAME_AS_NOTICED_S if state.noticed else SAME_AS_TOLD_S if state.told else 0.0
+    if state.since_utc_s is None or utc_s <= state.since_utc_s + same_s:
+        return state._replace(since_utc_s=utc_s, noticed=False, told=True)
     run_d = max((day.run_d for day in state.days if day.utc_d * DAY_S <= utc_s), default=state.begin_run_d)
     if utc_s >= state.meter.last_utc_s:
         run_d = state.meter.run_s / DAY_S
-    return _anew(state, utc_s, run_d, noticed=False)
+    return _anew(state, utc_s, run_d, noticed=False)._replace(told=True)
 
 
 def _in_service(settings: FilterSettings, state: Ageing, digest: Digest) -> Ageing:
     """Begin where the site file says so; else with the first digest."""
     told, since = settings.installed_utc_s, state.since_utc_s
     if since is None:
-        return state._replace(since_utc_s=digest.end_utc_s if told is None else min(told, digest.end_utc_s))
+        is_told = told is not None and told <= digest.end_utc_s
+        return state._replace(since_utc_s=told if is_told else digest.end_utc_s, told=is_told)
     if told is None or told <= since or told > digest.end_utc_s:
         return state
     return filters_changed(state, told)
@@ -110,7 +113,7 @@ def _in_service(settings: FilterSettings, state: Ageing, digest: Digest) -> Agei
 
 def _with_cycle(state: Ageing, cycle: Cycle) -> Ageing:
     residual_inh2o = round(same_flow(state.flow, cycle.residual_inh2o, cycle.flow_cfm), 4)
-    peak_inh2o = round(same_flow(state.flow, cycle.peak_inh2o, cycle.flow_cfm), 4)
+    peak_inh2o = round(cycle.peak_inh2o, 4)
     fall = falls.look(state.fall, residual_inh2o, cycle.end_utc_s, state.meter.run_s)
     return state._replace(open=daily.with_cycle(state.open, residual_inh2o, peak_inh2o), fall=fall)
 
@@ -124,13 +127,24 @@ def _quarter_over(state: Ageing) -> Ageing:
     state = state._replace(open=day, fall=fall)
     if run_s - day.begin_run_s >= DAY_S:
         state = _day_over(state)
-    match falls.judge(fall, run_s):
+    verdict = falls.judge(fall, run_s)
+    if verdict is Verdict.NEW_FILTERS and _start_moved(state):
+        verdict = Verdict.UNCERTAIN
+    match verdict:
         case Verdict.NEW_FILTERS:
             return _anew(state, fall.since_utc_s, fall.since_run_s / DAY_S, noticed=True)
         case Verdict.UNCERTAIN:
             return _broken_off(state)
         case Verdict.NOTHING:
             return state
+
+
+def _start_moved(state: Ageing) -> bool:
+    """Whether somebody moved the start set point of the cleaning: then the residual DP fell with it."""
+    since_d = state.fall.since_run_s / DAY_S
+    peaks = [(day.run_d, day.peak_inh2o) for day in state.days if day.peak_inh2o is not None]
+    after = [peak for run_d, peak in peaks if run_d >= since_d + WHOLE_DAY_D]
+    return falls.start_moved([peak for run_d, peak in peaks if run_d <= since_d], [*after, *state.open.peaks])
 
 
 def _day_over(state: Ageing) -> Ageing:
@@ -151,6 +165,7 @@ def _anew(state: Ageing, utc_s: float, run_d: float, *, noticed: bool) -> Ageing
     return state._replace(
         since_utc_s=utc_s,
         noticed=noticed,
+        told=False,
         fell_utc_s=None,
         flow=state.flow._replace(first=(), begin_run_s=state.meter.run_s),
         lives=(*state.lives, life)[-MOST_LIVES:],

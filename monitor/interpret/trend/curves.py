@@ -2,8 +2,8 @@
 
 Filters do not age along a straight line: some rise fast at first and settle, others turn up towards the end. Each
 shape is level + rise × (t / now) to a power, with a swing over the year upon it, because wet air and thin air come
-round with the seasons; the swing is held small, so that what is no season is not taken for one. Late days count more
-than early ones, and odd ones hardly at all (Huber's weights).
+round with the seasons; the swing is held small, so that what is no season is not taken for one. Late days count
+more than early ones, and odd ones hardly at all (Huber's weights).
 """
 
 import math

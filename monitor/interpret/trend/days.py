@@ -27,7 +27,7 @@ class Day(NamedTuple):
         run_d: days of running at its end, since the first digest.
         utc_d: its end, days since 1970.
         residual_inh2o: median residual DP of its cycles; None where there was none.
-        peak_inh2o: median DP prior to cleaning; None likewise.
+        peak_inh2o: median DP prior to cleaning, as it was, at whatever flow; None likewise.
         low_end_inh2o: low end of its running DP; None where the DP was never good.
         cycles: so many in it.
     """
@@ -45,7 +45,7 @@ class OpenDay(NamedTuple):
 
     Attributes:
         begin_run_s: seconds of running at its begin.
-        residuals, peaks: of its cycles, thinned.
+        residuals, peaks: of its cycles, thinned; the residuals at one flow, the peaks as they were.
         stride: every so many-th cycle is kept.
         cycles: so many so far.
         quarters: mean DP of each quarter of an hour of running.

@@ -24,12 +24,15 @@ LEAST_SCATTERS = 4.0
 #: It must last so long, seconds of running, and show in so many figures.
 LASTS_S = 2 * 86400.0
 LEAST_FIGURES = 6
-#: Two figures in a row back at the usual level end it: it was a dip.
+#: Two figures in a row back at the usual level end it, or two and a tenth of all: it was a dip.
 BACK_FIGURES = 2
 #: One figure at the usual level after the stop may be an odd one; two say that the old filters are still there.
 ODD_FIGURES = 1
-#: Without a sawtooth or with less than this, inH2O, no air goes through filters: a hose is off, not new filters.
+#: With less than this, inH2O, no air goes through filters: a hose is off, not new filters.
 LEAST_LEVEL_INH2O = 0.3
+#: Cleaning on demand begins at one DP: nine days of ten within so much of it. That it moved: by so much.
+PINNED_SHARE = 0.03
+MOVED_SHARE = 0.08
 
 
 class Verdict(Enum):
@@ -49,6 +52,7 @@ class Fall(NamedTuple):
         usual: figures at the usual level since the last stop.
         low: figures under the line since the fall began; 0 while there is none.
         back: figures at the usual level in a row within it.
+        odd: all figures at the usual level within it.
         since_utc_s, since_run_s: when it began.
         after_stop: whether it began with the first figures after a stop.
         lowest_inh2o: the lowest of its figures.
@@ -59,6 +63,7 @@ class Fall(NamedTuple):
     usual: int = 0
     low: int = 0
     back: int = 0
+    odd: int = 0
     since_utc_s: float = 0.0
     since_run_s: float = 0.0
     after_stop: bool = False
@@ -94,7 +99,7 @@ def look(fall: Fall, figure_inh2o: float, utc_s: float, run_s: float) -> Fall:
     if fall.low:
         return fall._replace(low=fall.low + 1, back=0, lowest_inh2o=min(fall.lowest_inh2o, figure_inh2o))
     after_stop = fall.usual <= ODD_FIGURES
-    return Fall(fall.line_inh2o, fall.by_cycles, fall.usual, 1, 0, utc_s, run_s, after_stop, figure_inh2o)
+    return Fall(fall.line_inh2o, fall.by_cycles, fall.usual, 1, 0, 0, utc_s, run_s, after_stop, figure_inh2o)
 
 
 def judge(fall: Fall, run_s: float) -> Verdict:
@@ -106,8 +111,21 @@ def judge(fall: Fall, run_s: float) -> Verdict:
     return Verdict.UNCERTAIN
 
 
+def start_moved(before: Sequence[float], after: Sequence[float]) -> bool:
+    """Whether cleaning used to begin at one DP, day after day, and now begins at another, lower one.
+
+    New filters do not change where it begins; where it is cleaned by the clock there is no such DP.
+    """
+    before = sorted(before[-LOOKED_BACK_DAYS:])
+    if len(before) < LEAST_DAYS or not after:
+        return False
+    usual, tenth = median(before), len(before) // 10
+    is_pinned = before[-1 - tenth] - before[tenth] <= PINNED_SHARE * usual
+    return is_pinned and median(after) < (1.0 - MOVED_SHARE) * usual
+
+
 def _usual(fall: Fall) -> Fall:
-    back = fall.back + 1 if fall.low else 0
-    if fall.low and back < BACK_FIGURES:
-        return fall._replace(back=back)
-    return Fall(fall.line_inh2o, fall.by_cycles, fall.usual + max(back, 1))
+    back, odd = fall.back + 1, fall.odd + 1
+    if fall.low and back < BACK_FIGURES and odd <= BACK_FIGURES + fall.low // 10:
+        return fall._replace(back=back, odd=odd)
+    return Fall(fall.line_inh2o, fall.by_cycles, fall.usual + (odd if fall.low else 1))

@@ -11,6 +11,7 @@ from monitor.interpret.trend.look_ahead import Ahead, look_ahead
 from monitor.interpret.trend.recent import level_now, slope_now
 from monitor.interpret.trend.series import Shown, points, running_share
 
+MONTH_D = 365.25 / 12
 #: A trend is told from so many days of running on; two weeks hold two weekends.
 LEAST_DAYS = 14
 #: The limit is reached when the residual DP stood at or above it on so many of the last days.
@@ -52,14 +53,21 @@ class Forecast(NamedTuple):
     order_by_utc_s: float | None = None
     missing: str = ""
 
+    @property
+    def slope_inh2o_month(self) -> float | None:
+        """The rise per month of running (a twelfth of a year of days), for people; None where it is not known."""
+        return None if self.slope_inh2o_d is None else self.slope_inh2o_d * MONTH_D
+
 
 def forecast(settings: FilterSettings, ageing: Ageing, utc_s: float) -> Forecast:
     """Look ahead from that moment (Unix seconds)."""
     factor = told_by(settings, ageing.flow)
-    begin_d = ageing.begin_run_d
+    share = running_share(ageing.days, ageing.meter.run_s, utc_s)
+    age_d = _age_d(ageing, share)
+    begin_d = ageing.begin_run_d - age_d
     seen = [Shown(day.run_d - begin_d, day.level * factor, day.utc_d) for day in points(ageing.days)]
     now_d = max(ageing.meter.run_s / DAY_S - begin_d, seen[-1].run_d if seen else 0.0)
-    told = _told(seen, now_d)
+    told = _told(seen, now_d)._replace(days=now_d - age_d)
     limit = settings.change_out_inh2o
     if limit is None:
         return told._replace(outlook=Outlook.NO_LIMIT)
@@ -67,18 +75,25 @@ def forecast(settings: FilterSettings, ageing: Ageing, utc_s: float) -> Forecast
         return told._replace(outlook=Outlook.REACHED, due_utc_s=utc_s, earliest_utc_s=utc_s, order_by_utc_s=utc_s)
     if len(seen) < LEAST_DAYS:
         return told._replace(missing=_missing(ageing, len(seen)))
-    share = running_share(ageing.days, ageing.meter.run_s, utc_s)
     return _dated(settings, told, look_ahead(seen, now_d, limit), utc_s, share)
+
+
+def _age_d(ageing: Ageing, share: float) -> float:
+    """Days for which the set had run before its trend begins, as far as its date tells."""
+    if ageing.since_utc_s is None or not ageing.days:
+        return 0.0
+    first = ageing.days[0]
+    return max((first.utc_d - ageing.since_utc_s / DAY_S) * share - (first.run_d - ageing.begin_run_d), 0.0)
 
 
 def _told(seen: Sequence[Shown], now_d: float) -> Forecast:
     """What can be said without a limit."""
-    slope = slope_now(seen)
-    if not seen or slope is None:
+    slope = slope_now(seen) if seen else None
+    if slope is None:
         level = seen[-1].level if seen else None
-        return Forecast(Outlook.NOT_ENOUGH_DATA, residual_inh2o=level, days=now_d)
+        return Forecast(Outlook.NOT_ENOUGH_DATA, residual_inh2o=level)
     level = level_now(seen, slope.middle, now_d)
-    return Forecast(Outlook.NOT_ENOUGH_DATA, level, slope.middle, slope.low, slope.high, now_d)
+    return Forecast(Outlook.NOT_ENOUGH_DATA, level, slope.middle, slope.low, slope.high)
 
 
 def _reached(seen: Sequence[Shown], limit: float) -> bool:

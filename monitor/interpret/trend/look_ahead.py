@@ -46,6 +46,14 @@ class Ahead(NamedTuple):
     latest_d: float | None
 
 
+class _Stand(NamedTuple):
+    """Where one stands: age of the set, days of it that were seen, and the limit."""
+
+    now: float
+    seen: float
+    limit: float
+
+
 class _Chance(NamedTuple):
     """One shape's day: how much it counts, the logarithm of the days that remain, and its error."""
 
@@ -59,7 +67,8 @@ def look_ahead(points: Sequence[Shown], now: float, limit: float) -> Ahead:
     on = ground(blocks(_seasoned(points, now)), now)
     curves = [fitted(on, power) for power in POWERS]
     best = min(curve.scatter for curve in curves)
-    chances = [chance for curve in curves for chance in _chances(curve, best, now, limit)]
+    stand = _Stand(now, now - points[0].run_d, limit)
+    chances = [chance for curve in curves for chance in _chances(curve, best, stand)]
     total = math.fsum(chance.weight for chance in chances)
 
     def until(log_days: float) -> float:
@@ -92,7 +101,7 @@ def _block(points: Sequence[Shown]) -> Shown:
     return Shown(sum(point.run_d for point in points) / count, level, sum(point.utc_d for point in points) / count)
 
 
-def _chances(curve: Curve, best: float, now: float, limit: float) -> list[_Chance]:
+def _chances(curve: Curve, best: float, stand: _Stand) -> list[_Chance]:
     """The days of one shape, for each level that may be the true one."""
     odds = -0.5 * ((math.log(curve.power) - USUAL_POWER) / POWER_SPREAD) ** 2
     fit = -curve.worth * math.log(curve.scatter / best)
@@ -103,24 +112,23 @@ def _chances(curve: Curve, best: float, now: float, limit: float) -> list[_Chanc
     tie = curve.both_var / curve.level_var
     rise_sd = math.sqrt(max(curve.rise_var - tie * curve.both_var, 0.0) + own)
     through = curve.level_var / level_sd
+    left = stand.limit - curve.level
     return [
-        _chance(
-            curve.power, weight, limit - curve.level - level_sd * z, curve.rise + tie * through * z, rise_sd, now
-        )
+        _chance(curve.power, weight, left - level_sd * z, curve.rise + tie * through * z, rise_sd, stand)
         for z in _DEVIATES
     ]
 
 
-def _chance(power: float, weight: float, left: float, rise: float, rise_sd: float, now: float) -> _Chance:
+def _chance(power: float, weight: float, left: float, rise: float, rise_sd: float, stand: _Stand) -> _Chance:
     rise = max(rise, 0.1 * rise_sd, 1e-6)
     ahead = min(max(left, 1e-4) / rise, 1e6)
     grown = math.pow(1.0 + ahead, 1.0 / power)
-    days = min(max(now * (grown - 1.0), 0.1), FAR_D)
+    days = min(max(stand.now * (grown - 1.0), 0.1), FAR_D)
     # d log(days) / d log(ahead): how much of an error of the rise comes through.
     through = ahead * grown / (1.0 + ahead) / power / max(grown - 1.0, 1e-9)
-    seen = min(rise_sd / rise, 2.0) * through
-    model = MODEL_SD + MODEL_SD_PER_LIFE * min(days / now, 4.0)
-    return _Chance(weight, math.log(days), math.hypot(seen, model, LEAST_SD_D / max(days, LEAST_SD_D)))
+    shown = min(rise_sd / rise, 2.0) * through
+    model = MODEL_SD + MODEL_SD_PER_LIFE * min(days / max(stand.seen, 1.0), 4.0)
+    return _Chance(weight, math.log(days), math.hypot(shown, model, LEAST_SD_D / max(days, LEAST_SD_D)))
 
 
 def _solved(until: Callable[[float], float], share: float) -> float | None:
