@@ -19,6 +19,7 @@ _COMMANDS: Mapping[str, str] = {
     "alarms": "monitor.cli.alarms",
     "figures": "monitor.cli.figures",
     "export": "monitor.cli.export",
+    "records": "monitor.cli.records",
     "rehearse": "monitor.cli.rehearse",
     "advise": "monitor.cli.advise",
     "ack": "monitor.cli.alarm_commands",

@@ -158,8 +158,8 @@ def _hours(records: Records) -> Iterator[str]:
     yield "<h2>Hour by hour: averages in inH2O</h2>"
     yield (
         '<p class="soft hint">The column is the hour in which it begins on the site\'s clock. ×: not valid; –: '
-        "not operating; underlined: in an excursion; empty: not in the history, or no such hour. How many readings "
-        "each is made of, the first and the last of them, stand in hours.csv.</p>"
+        "not operating; underlined: in an excursion; empty: not in the history, or no such hour. How many "
+        "readings each is made of, the first and the last of them, stand in hours.csv.</p>"
     )
     if not_over(records.averages):
         yield "<p>The last averaging block is not over yet and is not compared with the range.</p>"
