@@ -127,7 +127,7 @@ def test_a_frozen_gateway_is_called_frozen_where_somebody_watches() -> None:
 
 
 def test_a_one_sided_plug_adds_what_both_taps_felt_together() -> None:
-    """0.1 inH2O of common unrest is no longer cancelled: from one reading to the next that is the root of two more."""
+    """0.1 inH2O of common unrest is no longer cancelled; a step between two readings is √2 of that."""
     mishap = Mishap(trouble=Trouble.TAP_PLUGGED, from_h=0.0, way=Way.ONE_LINE, ramp_h=0.5)
     off = [
         one.sample.dp_inh2o - one.truth.dp_inh2o

@@ -1,10 +1,11 @@
 """Playing gives the daemon's digests, each with the truth at its end."""
 
+from dataclasses import replace
 from itertools import pairwise
 
-from monitor.plant.trial import Mishap, Trial, shown
+from monitor.plant.trial import Build, Mishap, Signal, Trial, shown
 from monitor.troubles import Trouble
-from tests.scenarios.playing import digests, played
+from tests.scenarios.playing import digests, played, rows
 
 TRIAL = Trial(name="test", duration_s=3600.0, mishaps=(Mishap(trouble=Trouble.TORN_BAG, from_h=0.5),))
 
@@ -21,3 +22,12 @@ def test_the_truth_beside_a_digest_is_that_of_its_last_sample() -> None:
     for one in played(TRIAL):
         assert one.last.sample.at_s == one.digest.end_s
         assert one.last.truth == truths[one.digest.end_s]
+
+
+def test_a_recording_has_a_column_for_each_point_and_says_what_is_bad() -> None:
+    written = list(rows(replace(TRIAL, build=Build(signal=Signal(header=False, lost_share=0.1)))))
+    assert written[0] == ("time", "DC-101.dp (inH2O)", "DC-101.fan_running", "DC-101.cleaning_active")
+    assert len(written) == 3601
+    assert written[1][0].startswith("2024-01-01T00:00:00.")
+    assert 200 < sum(row[1] == "bad" for row in written) < 600
+    assert {row[2] for row in written[1:]} == {"1"}
