@@ -15,10 +15,11 @@ from operator import sub
 
 from monitor.condition import channel
 from monitor.condition.channel import AnalogChannel, AnalogState, DiscreteChannel
-from monitor.scan import context, stretch_channel, stretch_window
+from monitor.scan import context, stretch_channel, stretch_curve, stretch_window
 from monitor.scan.context import Context
 from monitor.scan.settings import CollectorPlan, Suppression
 from monitor.scan.state import CollectorState
+from monitor.scan.stretch_curve import Read, Seen
 from monitor.scan.stretch_window import Followed
 from monitor.words import Instant, Quality, Reading, Role
 
@@ -223,7 +224,27 @@ def _taken(
     if followed.calm < len(damped):
         rows = dp.row(followed.calm, count)
         return _taken(plan, state, {role: one.cut(rows) for role, one in cut.items()}, fan, rows)
-    return Taken(count, _after(plan, state, cut, fan, damped, followed), dp.utc_s, damped)
+    read = _read(plan, state, cut, count)
+    if read.calm < len(damped):
+        rows = dp.row(read.calm, count)
+        return _taken(plan, state, {role: one.cut(rows) for role, one in cut.items()}, fan, rows)
+    after = replace(_after(plan, state, cut, fan, damped, followed), curve=read.state)
+    return Taken(count, after, dp.utc_s, damped)
+
+
+def _read(plan: CollectorPlan, state: CollectorState, cut: Mapping[Role, _Series], count: int) -> Read:
+    """The curve through the rows."""
+    dp = cut[Role.DP]
+    if plan.curve is None:
+        return Read(len(dp.numbers), state.curve)
+    seen: dict[Role, Seen] = {}
+    for role, one in cut.items():
+        point = plan.points.get(role)
+        if point is not None and isinstance(point.channel, AnalogChannel) and one.numbers:
+            values = stretch_channel.values(point.channel, one.numbers)
+            seen[role] = Seen(range(count) if one.rows is None else one.rows, values)
+    before = {role: one.value if one.quality is Quality.GOOD else None for role, one in state.readings.items()}
+    return stretch_curve.follow(plan, state.curve, dp.at_s, dp.utc_s, seen, before)
 
 
 def _after(

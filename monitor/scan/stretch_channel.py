@@ -35,13 +35,13 @@ def damped(
     channel: AnalogChannel, state: AnalogState, at_s: Sequence[float], raw: Sequence[float]
 ) -> Sequence[float]:
     """The damped value of each number."""
-    values = _values(channel, raw)
+    found = values(channel, raw)
     before = state.damping
     if before is None:
-        return values
+        return found
     if channel.median_samples is not None:
-        values = _medians(before.window, values)
-    return _lagged(before, at_s, values, channel.lag_s) if channel.lag_s else values
+        found = _medians(before.window, found)
+    return _lagged(before, at_s, found, channel.lag_s) if channel.lag_s else found
 
 
 def after(
@@ -75,7 +75,8 @@ def after(
     return AnalogState(state.loop, damping, _still(channel, state.still, at_s, raw, fan)), reading
 
 
-def _values(channel: AnalogChannel, raw: Sequence[float]) -> Sequence[float]:
+def values(channel: AnalogChannel, raw: Sequence[float]) -> Sequence[float]:
+    """The numbers in engineering units, before damping."""
     loop = channel.scaling
     if loop == _IDENTITY:
         return raw
@@ -163,7 +164,7 @@ def _window(channel: AnalogChannel, window: tuple[float, ...], raw: Sequence[flo
     """The latest samples, of which the next median will be."""
     if channel.median_samples is None:
         return ()
-    latest = _values(channel, raw[-channel.median_samples :])
+    latest = values(channel, raw[-channel.median_samples :])
     return (*window, *latest)[-channel.median_samples :]
 
 

@@ -8,9 +8,10 @@ from monitor.acquire.traces.trace import Chunk
 from monitor.condition.channel import AnalogChannel, DiscreteChannel
 from monitor.condition.registers import Encoding, RegisterFormat
 from monitor.condition.scaling import LinearScaling, LoopScaling
-from monitor.interpret.settings import TrendSettings
+from monitor.interpret.settings import CleaningSettings, CurveSettings, TrendSettings
 from monitor.judge.settings import AlarmSettings, Band, Judged, Side
 from monitor.scan.settings import CollectorPlan, PointPlan, Suppression
+from monitor.troubles import Sign
 from monitor.words import Failure, PointId, Priority, Reason, Role
 
 UTC = 1_772_000_000.0
@@ -94,6 +95,11 @@ def plans(draw):
         for one in bands
         if draw(st.booleans())
     }
+    curves = st.none() | st.builds(
+        CurveSettings,
+        cleaning=st.builds(CleaningSettings, start_inh2o=st.sampled_from([None, 5.0]), stop_inh2o=st.just(4.0)),
+        digest_s=st.sampled_from([2.0, 5.0]),
+    )
     window_s = st.sampled_from([60.0, 90.0, 300.0])
     return CollectorPlan(
         name=NAME,
@@ -102,6 +108,10 @@ def plans(draw):
         bad_signal=draw(alarms(bad, counts_back=True)),
         trends=TrendSettings(residual_window_s=draw(window_s), average_window_s=draw(window_s)),
         suppression=suppression,
+        curve=draw(curves),
+        warnings={
+            sign: draw(alarms(f"PDT-101-{sign.value}", (bad,))) for sign in draw(st.sets(st.sampled_from(Sign)))
+        },
     )
 
 
