@@ -6,7 +6,9 @@ from itertools import pairwise
 import pytest
 
 from monitor.plant import physics
-from monitor.plant.life import Cleaned, Life, life
+from monitor.plant.life import Cleaned, Law, Life, life
+from monitor.plant.process import Process
+from monitor.plant.trial import Build, Cleaning, Cloth, Fan, Mode, Trial, Work, cycles
 
 DAY_S = 86400.0
 
@@ -98,3 +100,55 @@ def test_seasoned_new_cloth_resists_as_the_handbook_says() -> None:
 
 def test_a_life_broken_off_early_knows_no_true_day() -> None:
     assert math.isinf(life(1, longest_years=0.1).due_utc_s)
+
+
+def _one_row(mode: Mode, taken: float, **cleaning: float) -> Build:
+    """One row, a fan that nothing slows down, and a pulse that takes so much of the dust."""
+    return Build(
+        cloth=Cloth(
+            area_ft2=2000.0,
+            rows=1,
+            knocked_off=taken,
+            settles_again=0.0,
+            unevenness=0.0,
+            gain=0.0,
+            fresh_share=1.0,
+        ),
+        fan=Fan(flow_cfm=10_000.0, shut_off_inh2o=1e7, draught_inh2o=0.0),
+        work=Work(load_gr_ft3=3.0, wander=0.0, swing_degf=0.0, damper_wander=0.0),
+        cleaning=Cleaning(mode=mode, dip_psi=0.0, **cleaning),
+    )
+
+
+def _law(cleaned: Cleaned, **more: float) -> Law:
+    return Law(
+        cleaned=cleaned,
+        new_drag=physics.residual_drag(90.0),
+        gain=0.0,
+        term_s=DAY_S,
+        exponent=1.0,
+        fresh_share=0.0,
+        seasoning_s=DAY_S,
+        velocity_ft_min=5.0,
+        **{"taken": 0.7, "start_inh2o": 5.0, "stop_inh2o": 4.0, "dust_drag": 0.0} | more,
+    )
+
+
+def test_what_a_round_leaves_behind_is_what_the_process_leaves_pulse_by_pulse() -> None:
+    """The balance by which a life goes, against the process that fires each pulse by itself."""
+    trial = Trial(name="test", duration_s=4 * 3600.0, build=_one_row(Mode.ROUNDS, 0.7))
+    residual = [one.residual_inh2o for one in cycles(trial)][-3]
+    law = _law(Cleaned.ROUNDS)
+    # Two seconds of dust lie on it before the controller looks.
+    assert law.residual_inh2o(law.new_drag, 5.0, 1.0) == pytest.approx(residual, abs=0.01)
+
+
+def test_what_the_clock_leaves_behind_is_what_the_process_leaves_pulse_by_pulse() -> None:
+    build = _one_row(Mode.TIMED, 0.7, pause_s=600.0)
+    trial = Trial(name="test", duration_s=6 * 3600.0, build=build, first_dp_inh2o=2.5)
+    last = [stride for stride in Process(trial).strides() if stride.end_s - stride.pulse_s < 605.0]
+    residual = min(stride.dp0_inh2o for stride in last[-60:])
+    period_min = (600.0 + build.cleaning.pulse_every_s) / 60.0
+    dust_drag = build.cloth.k2 * physics.areal_dust_lb_ft2(3.0 / physics.GRAINS_PER_LB, 5.0, period_min)
+    law = _law(Cleaned.TIMED, dust_drag=dust_drag)
+    assert law.residual_inh2o(law.new_drag, 5.0, 1.0) == pytest.approx(residual, abs=0.01)
