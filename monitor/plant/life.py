@@ -15,6 +15,7 @@ from monitor.interpret.cycles.cycle import Cycle
 from monitor.interpret.digest import Digest
 from monitor.interpret.settings import FilterSettings
 from monitor.plant import physics
+from monitor.plant.life_shape import Line, Shape, drawn
 from monitor.plant.life_weather import Now, Weather
 
 _DAY_S = 86_400.0
@@ -36,7 +37,7 @@ class Law:
 
     Attributes:
         new_drag: residual drag of seasoned cloth, inH2O/(ft/min).
-        gain, term_s, exponent: it has risen by the share ``gain`` after ``term_s`` of running.
+        gain, term_s, line: it has risen by the share ``gain`` after ``term_s`` of running, along that line.
         fresh_share, seasoning_s: new cloth starts lower by that share and comes up with that time constant.
         velocity_ft_min: at design flow.
         taken: share of the dust that one cleaning takes off.
@@ -48,7 +49,7 @@ class Law:
     new_drag: float
     gain: float
     term_s: float
-    exponent: float
+    line: Line
     fresh_share: float
     seasoning_s: float
     velocity_ft_min: float
@@ -60,7 +61,7 @@ class Law:
     def drag(self, run_s: float) -> float:
         """Return the residual drag after so many seconds of running."""
         fresh = self.fresh_share * math.exp(-run_s / self.seasoning_s)
-        return self.new_drag * (1.0 + self.gain * math.pow(run_s / self.term_s, self.exponent) - fresh)
+        return self.new_drag * (1.0 + self.gain * self.line.risen(run_s / self.term_s) - fresh)
 
     def residual_inh2o(self, drag: float, velocity_ft_min: float, load: float) -> float:
         """Return the DP that a cleaning leaves behind."""
@@ -123,6 +124,7 @@ def life(
     every_s: float = 3600.0,
     cleaned: Cleaned | None = None,
     flow_measured: bool | None = None,
+    shape: Shape = Shape.POWER,
     longest_years: float = 6.0,
 ) -> Life:
     """Live one life, somewhat past its end.
@@ -132,17 +134,18 @@ def life(
         every_s: from one observation to the next, 60 to 86400.
         cleaned: None lets the seed decide: whole rounds three times of five.
         flow_measured: None lets the seed decide: every second time.
+        shape: of the line along which the residual drag rises; the same seed has the same weather on each.
         longest_years: it is broken off there; then ``due_utc_s`` is inf if the limit was not reached.
     """
     source = random.Random(f"{seed}/life")  # noqa: S311 - a simulation, not a secret
     chosen = source.choice((Cleaned.ROUNDS, Cleaned.ROUNDS, Cleaned.ROUNDS, Cleaned.TIMED, Cleaned.TO_STOP))
     by_seed = source.random() < 0.5
     measured = by_seed if flow_measured is None else flow_measured
-    law, limit_inh2o = _law(chosen if cleaned is None else cleaned, source)
+    law, limit_inh2o = _law(chosen if cleaned is None else cleaned, shape, seed, source)
     return _Living(seed, law, limit_inh2o, every_s, measured, source).until(longest_years * _YEAR_S)
 
 
-def _law(cleaned: Cleaned, source: random.Random) -> tuple[Law, float]:
+def _law(cleaned: Cleaned, shape: Shape, seed: int, source: random.Random) -> tuple[Law, float]:
     """Draw how the filters age, and a limit that they reach after 150 to 600 days of running."""
     new_drag = physics.residual_drag(source.uniform(70.0, 100.0))
     velocity = source.uniform(4.0, 6.5)
@@ -156,7 +159,7 @@ def _law(cleaned: Cleaned, source: random.Random) -> tuple[Law, float]:
         new_drag=new_drag,
         gain=gain,
         term_s=source.uniform(150.0, 600.0) * _DAY_S,
-        exponent=source.uniform(0.5, 1.7),
+        line=drawn(shape, source.uniform(0.5, 1.7), seed),
         fresh_share=source.uniform(0.15, 0.4),
         seasoning_s=source.uniform(2.0, 8.0) * _DAY_S,
         velocity_ft_min=velocity,

@@ -7,6 +7,7 @@ import pytest
 
 from monitor.plant import physics
 from monitor.plant.life import Cleaned, Law, Life, life
+from monitor.plant.life_shape import Line, Shape, drawn
 from monitor.plant.process import Process
 from monitor.plant.trial import Build, Cleaning, Cloth, Fan, Mode, Trial, Work, cycles
 
@@ -24,9 +25,10 @@ def test_the_same_seed_lives_the_same_life_and_another_another() -> None:
     assert first.digests != other.digests
 
 
+@pytest.mark.parametrize("shape", list(Shape))
 @pytest.mark.parametrize("cleaned", list(Cleaned))
-def test_the_limit_is_what_the_law_comes_to_on_the_true_day(cleaned: Cleaned) -> None:
-    one = life(5, cleaned=cleaned)
+def test_the_limit_is_what_the_law_comes_to_on_the_true_day(cleaned: Cleaned, shape: Shape) -> None:
+    one = life(5, cleaned=cleaned, shape=shape)
     law = one.law
     before, after = (
         law.residual_inh2o(law.drag(one.due_run_s + by_s), law.velocity_ft_min, 1.0) for by_s in (-DAY_S, DAY_S)
@@ -126,7 +128,7 @@ def _law(cleaned: Cleaned, **more: float) -> Law:
         new_drag=physics.residual_drag(90.0),
         gain=0.0,
         term_s=DAY_S,
-        exponent=1.0,
+        line=Line(),
         fresh_share=0.0,
         seasoning_s=DAY_S,
         velocity_ft_min=5.0,
@@ -152,3 +154,19 @@ def test_what_the_clock_leaves_behind_is_what_the_process_leaves_pulse_by_pulse(
     dust_drag = build.cloth.k2 * physics.areal_dust_lb_ft2(3.0 / physics.GRAINS_PER_LB, 5.0, period_min)
     law = _law(Cleaned.TIMED, dust_drag=dust_drag)
     assert law.residual_inh2o(law.new_drag, 5.0, 1.0) == pytest.approx(residual, abs=0.01)
+
+
+@pytest.mark.parametrize("shape", list(Shape))
+def test_every_line_only_rises_from_nothing_to_the_whole_at_the_end_of_the_term(shape: Shape) -> None:
+    for seed in range(50):
+        line = drawn(shape, 0.5 + seed / 40.0, seed)
+        risen = [line.risen(step / 100.0) for step in range(121)]
+        assert risen[0] == 0.0
+        assert risen[100] == pytest.approx(1.0)
+        assert risen == sorted(risen)
+
+
+def test_the_shape_changes_the_ageing_and_not_the_weather() -> None:
+    power, knee = (life(4, shape=shape, longest_years=0.2) for shape in (Shape.POWER, Shape.KNEE))
+    assert [one.fan for one in power.digests] == [one.fan for one in knee.digests]
+    assert power.digests != knee.digests
