@@ -168,7 +168,13 @@ def _bands_alone(plan: CollectorPlan) -> CollectorPlan:
 def _story(plan: CollectorPlan, one: _Advised, before: CollectorStory, after: CollectorStory) -> AdviceStory:
     """Put together what one collector's readers want to know."""
     if isinstance(one.found, Lack):
-        return AdviceStory(plan.name, plan.description, before, lack=one.found)
+        return AdviceStory(
+            plan.name,
+            plan.description,
+            before,
+            lack=one.found,
+            level_inh2o=one.watcher.seen().cleaning_level_inh2o,
+        )
     recorded = one.watcher.recorded()
     return AdviceStory(
         plan.name,

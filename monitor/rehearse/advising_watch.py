@@ -43,6 +43,7 @@ class Watcher:
         self._cycles: list[Cycle] = []
         self._lows: list[float] = []
         self._low = inf
+        self._level = (0.0, 0)
         self._unrests: list[float] = []
         self._readings = 0
         self._keeper = CurveKeeper(begins_utc_s)
@@ -86,6 +87,7 @@ class Watcher:
             dip_psi=self._count.dip_psi,
             pulses=self._count.all_pulses,
             lows=tuple(self._lows),
+            cleaning_level_inh2o=self._level[0] / self._level[1] if self._level[1] else None,
         )
 
     def recorded(self) -> Recorded:
@@ -137,6 +139,8 @@ class Watcher:
             self._low = inf
         if digest.good and digest.fan is not False:
             self._low = min(self._low, digest.mean_inh2o)
+            if self._tracker.cleaning_since_s is not None:
+                self._level = (self._level[0] + digest.mean_inh2o, self._level[1] + 1)
         if digest.good > 1 and len(self._unrests) < _MOST_UNRESTS and self._tracker.cleaning_since_s is None:
             self._unrests.append(digest.unrest)
         self._utc_s.append(digest.end_utc_s)

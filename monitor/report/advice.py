@@ -35,6 +35,7 @@ class AdviceStory:
         before, after: the recording through the judge, with the bands as they are and as advised.
         before_replayed, after_replayed: the same for the replayed DP, and the set points.
         curve: the DP as it was recorded.
+        level_inh2o: mean DP under cleaning, where there is no advice; None where there was no cleaning.
     """
 
     name: str
@@ -46,6 +47,7 @@ class AdviceStory:
     before_replayed: CollectorStory | None = None
     after_replayed: CollectorStory | None = None
     curve: Curve | None = None
+    level_inh2o: float | None = None
 
     def alarm_rows(self) -> list[AlarmRow]:
         """Every alarm, in the order of the site file; empty where there is no advice."""

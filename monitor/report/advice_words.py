@@ -20,7 +20,7 @@ LACKS: Mapping[Lack, str] = {
     Lack.NEVER_ENDS: "its cleaning hardly ever comes to its stop set point: look for what ails it first (header "
     "pressure, valves, filters, dust load); set points do not mend that",
     Lack.NOT_REPRODUCED: "replaying the present set points does not give the cleanings that were recorded, so "
-    "nothing that is reckoned for others could be trusted",
+    "nothing that is reckoned for others could be trusted: is pulse_every of the site file the real one?",
 }
 
 _BAND_WHYS: Mapping[BandWhy, str] = {
@@ -57,7 +57,7 @@ def headline(story: AdviceStory) -> str:
     """The whole in one sentence."""
     advice = story.advice
     if advice is None:
-        return f"{story.name}: no advice, for {LACKS[story.lack or Lack.NO_DP]}."
+        return f"{story.name}: no advice, for {_sentence(LACKS[story.lack or Lack.NO_DP])}{_hangs(story)}"
     if advice.keeps_all:
         return f"{story.name}: leave it as it is: set points and bands keep all rules."
     parts = []
@@ -73,6 +73,20 @@ def headline(story: AdviceStory) -> str:
     if not parts:
         return f"{story.name}: nothing that could be moved would help; see the reasons."
     return f"{story.name}: {' and '.join(parts)}."
+
+
+def _sentence(words: str) -> str:
+    return words if words.endswith("?") else f"{words}."
+
+
+def _hangs(story: AdviceStory) -> str:
+    """Where the DP stays under cleaning that never ends: a stop below that is never reached."""
+    if story.lack is not Lack.NEVER_ENDS or story.level_inh2o is None:
+        return ""
+    return (
+        f" Pulsing holds the DP at about {story.level_inh2o:.1f} inH2O: if all of these are in order, the stop "
+        "belongs half an inch or more above that (common practice, no source)."
+    )
 
 
 def reasons(advice: Advice) -> Iterator[str]:

@@ -17,7 +17,7 @@ from monitor.interpret.settings import DAY_S, CleaningMode, CleaningSettings
 #: Fewer usual cycles, or a shorter time, carry no advice (our choice).
 LEAST_CYCLES, LEAST_S = 8, 3600.0
 #: Cleaning that runs for more of the running time never comes to rest: that is a trouble, not a set point.
-MOST_CLEANING = 0.75
+MOST_CLEANING = 0.92
 #: The replay of the present set points may be so far off the measured cleanings a day (our choice).
 MOST_ERROR = 0.15
 #: The DP of clean cloth over the lowest usual residual DP: likely, and both ends (our choice, no source).
@@ -49,6 +49,7 @@ class Seen(NamedTuple):
         noise_inh2o: standard deviation of a reading about what the DP really was.
         dip_psi: usual dip of the header at a pulse.
         pulses: rows pulsed in all.
+        cleaning_level_inh2o: mean DP under cleaning; None where there was none.
         lows: for each cycle the lowest DP since the end of the one before; empty where that is not known.
     """
 
@@ -61,6 +62,7 @@ class Seen(NamedTuple):
     dip_psi: float | None = None
     pulses: float = 0.0
     lows: tuple[float, ...] = ()
+    cleaning_level_inh2o: float | None = None
 
 
 class Rates(NamedTuple):
