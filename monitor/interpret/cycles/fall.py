@@ -10,6 +10,7 @@ from monitor.interpret.cycles.level import Level
 REST_S = 40.0  #: So long without a new low, and the fall is over ...
 REST_SHARE = 0.3  #: ... or this share of the fall so far: weak cleaning comes down slowly, with pauses ...
 REST_MOST_S = 300.0  #: ... but never longer than this.
+SLOW_S = 20.0  #: Levels further apart than that are few in a cycle.
 LEAK_S = 900.0  #: What falls less than a suspicious amount in a quarter of an hour is no cleaning.
 
 
@@ -84,7 +85,7 @@ def begin(crest: Crest, level: Level) -> Fall:
     if first > 0:
         begin_s += 0.5 * (times[first] - times[first - 1])
     start = values[first - 1] if first else peak
-    fall = Fall(begin_s, peak, flow, times[first], start, flow, 0.0, 0.0, crest.at_s, start, start)
+    fall = Fall(begin_s, peak, flow, times[first], start, flow, 0.0, 0.0, times[max(0, first - 1)], start, start)
     for index in range(first, len(times)):
         fall = follow(fall, times[index], values[index], level.flows[index], level.noise)
     return fall
@@ -141,8 +142,10 @@ def is_over(fall: Fall, period_s: float, pulse_every_s: float, noise: float) -> 
     patience_s = max(REST_S, 2.0 * period_s, 2.5 * pulse_every_s, REST_SHARE * (fall.trough_s - fall.begin_s))
     if rest_s >= min(patience_s, max(REST_MOST_S, 2.0 * period_s)):
         return True
-    since, least = fall.seen - 1, 1 if fall.gap_s > 12.0 else 2
-    return since >= least and fall.sum - fall.low > since * (fall.low + 0.2 * fall.pulled + noise)
+    since, above = fall.seen - 1, fall.sum - fall.low
+    if fall.gap_s > SLOW_S:  # so few samples in a cycle that one above the trough must do
+        return since >= 1 and above > since * (fall.low + 0.25 * fall.pulled + 2.0 * noise)
+    return since >= 2 and above > since * (fall.low + 0.5 * fall.pulled)
 
 
 def residual(fall: Fall, rise: float) -> float:
@@ -150,6 +153,6 @@ def residual(fall: Fall, rise: float) -> float:
     return (fall.sum - max(0.0, rise) * fall.seconds) / max(1, fall.seen)
 
 
-def is_between_samples(fall: Fall) -> bool:
-    """Whether it came down from one level to the next."""
-    return fall.trough_s - fall.begin_s <= 1.1 * fall.edge_s + 1.0
+def is_between_samples(fall: Fall, period_s: float) -> bool:
+    """Whether it came down from one sample to the next, or to the one after that."""
+    return fall.trough_s - fall.begin_s <= 1.6 * period_s

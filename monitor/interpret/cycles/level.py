@@ -12,6 +12,7 @@ SMOOTH_S = 30.0  #: Levels are means over so long: cleaning seldom takes less, c
 MOST = 6  #: ... and over so many digests at most.
 QUICK_TO_LEARN = 12  #: The first digests move the scales fast.
 LEAST_NOISE = 0.003  #: inH2O; no loop is quieter (12 bits of a span of 10 inH2O).
+FALL_SHARE = 0.5  #: A step down by more than that of all the last levels' range is a cleaning, no noise.
 HOLE_S = 60.0  #: Without a good reading for so long (or 3½ sample periods) nobody knows what happened.
 HOLE_PERIODS = 3.5
 
@@ -69,9 +70,10 @@ def follow(level: Level, digest: Digest, *, quiet: bool) -> Level:
     values = (*values, value)[-2 * MOST :]
     mean = sum(values[-span:]) / min(span, len(values))
     if quiet and len(values) >= 2 * span:
-        elapsed_s = times[-1] - times[-1 - span]
-        noise, rise = _learn(level, mean - sum(values[-2 * span : -span]) / span, elapsed_s)
-        learned = min(QUICK_TO_LEARN, learned + 1)
+        step = mean - sum(values[-2 * span : -span]) / span
+        if step > FALL_SHARE * (min(values) - max(values)):
+            noise, rise = _learn(level, step, times[-1] - times[-1 - span])
+            learned = min(QUICK_TO_LEARN, learned + 1)
     return Level(
         digest.end_s, period_s, times, values, (*flows, digest.flow_cfm)[-2 * MOST :], mean, noise, rise, learned
     )

@@ -244,7 +244,7 @@ def _finish_fall(
     """The DP has come to rest: judge what that was."""
     crest = Crest(state.level.mean, fall.last_s, fall.trough_s)
     state = state._replace(fall=None, crest=crest)
-    if digest.cleaning is not None and not falls.is_between_samples(fall):
+    if digest.cleaning is not None and not falls.is_between_samples(fall, state.level.period_s):
         return state._replace(residual=None), None
     verdict = judge(settings, state.usual, state.level, fall, _rise(state, fall))
     if verdict is Verdict.CLEANING:

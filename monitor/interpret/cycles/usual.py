@@ -35,6 +35,7 @@ class Usual(NamedTuple):
 
 
 NOTHING = Usual()
+NEW = Usual(refused=ENOUGH)  #: What was usual is so no more, and the set points do not say what is.
 
 
 def learn(usual: Usual, cycle: Cycle) -> Usual:
@@ -42,12 +43,13 @@ def learn(usual: Usual, cycle: Cycle) -> Usual:
     peaks = (*usual.peaks, cycle.peak_inh2o)[-KEPT:]
     residuals = (*usual.residuals, cycle.residual_inh2o)[-KEPT:]
     lengths_s = (*usual.lengths_s, cycle.cleaning_s)[-KEPT:]
-    return Usual(peaks, residuals, lengths_s, _median(peaks), _median(residuals), _median(lengths_s))
+    refused = usual.refused if len(peaks) < ENOUGH <= usual.refused else 0
+    return Usual(peaks, residuals, lengths_s, _median(peaks), _median(residuals), _median(lengths_s), refused)
 
 
 def refuse(usual: Usual) -> Usual:
     """A fall that looked like a cleaning was refused for its levels; three in a row, and the usual has changed."""
-    return NOTHING if usual.refused >= 2 else usual._replace(refused=usual.refused + 1)
+    return NEW if usual.refused >= ENOUGH - 1 else usual._replace(refused=usual.refused + 1)
 
 
 def swing(settings: CleaningSettings, usual: Usual) -> float:
@@ -63,6 +65,8 @@ def levels(settings: CleaningSettings, usual: Usual) -> tuple[float, float] | No
     """Usual peak and residual, or the set points, or None where neither is known."""
     if usual.is_known:
         return usual.peak, usual.residual
+    if usual.refused >= ENOUGH:
+        return None
     if settings.start_inh2o is not None and settings.stop_inh2o is not None:
         return settings.start_inh2o, settings.stop_inh2o
     return None

@@ -20,6 +20,7 @@ STANDING_SHARE = 0.3  #: Below that share of the peak the fan is slowing down, n
 STEP_SHARE = 0.7  #: More of the fall than that within ten seconds: a step.
 SHAPE_S = 12.0  #: Levels further apart than that do not show a shape.
 QUICK_S = 12.0  #: A fall that short may as well be a damper.
+QUICK_SHARE = 0.5  #: ... and so is one of less than that share of the usual time.
 FASTER = 1.5  #: A cleaning is so many times faster than the rise.
 FLOW_POWER = 1.3  #: DP goes with the flow to a power between 1 (cloth) and 2 (ducts).
 
@@ -57,7 +58,7 @@ def judge(settings: CleaningSettings, usual: Usual, level: Level, fall: Fall, ri
     known = None if settings.mode is CleaningMode.TIMED else levels(settings, usual)
     if known is None:
         return Verdict.NOTHING if shape is Shape.SLOW else Verdict.CLEANING
-    room = max(3.0 * level.noise, 0.2 * swing(settings, usual), 0.08)
+    room = max(3.0 * level.noise, 0.25 * swing(settings, usual), 0.08)
     high, low = fall.peak >= known[0] - room, abs(after - known[1]) <= 1.5 * room
     return _weigh(shape, usual, fall, high=high, low=low)
 
@@ -83,7 +84,8 @@ def _weigh(shape: Shape, usual: Usual, fall: Fall, *, high: bool, low: bool) -> 
     """Put shape and levels together."""
     if high and low:
         return Verdict.CLEANING
-    if shape is Shape.TEETH and (high or low):
+    quick = usual.is_known and fall.trough_s - fall.begin_s < QUICK_SHARE * usual.length_s
+    if shape is Shape.TEETH and (high or low) and not quick:
         return Verdict.CLEANING
     if shape is Shape.SLOW:
         return Verdict.NOTHING
