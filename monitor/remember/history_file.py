@@ -20,7 +20,7 @@ from monitor.remember.tiers import Reach, Tier
 from monitor.words import PointId
 
 #: Steps that go in together; more go in several transactions, so that an event never waits long.
-BATCH_ROWS = 1_000
+BATCH_ROWS = 500
 
 
 class HistoryFile:

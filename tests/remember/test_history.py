@@ -133,6 +133,8 @@ def test_a_smaller_bound_gives_the_room_back(tmp_path):
             for at_s in range(NOW_S - 12_000, NOW_S):
                 for point in POINTS:
                     store.record(point, a_reading(at_s, at_s / 7))
+                if at_s % 3_000 == 0:
+                    await store.flush()
             await store.flush()
         before = (tmp_path / "history.db").stat().st_size
         async with opened(tmp_path, utc_s=float(NOW_S), max_history_mb=1) as store:
