@@ -55,6 +55,9 @@ _PIPE_COLUMNS = 120
     "--html", "html_file", metavar="FILE", type=click.Path(path_type=Path), help="Write a page into FILE."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print JSON instead of charts and tables.")
+@click.option(
+    "--curve", is_flag=True, help="Read the curves too: cleaning cycles, filters, causes, compressed air."
+)
 @click.option("--exact", is_flag=True, help="Sample by sample, calm stretches too: slow, and the same.")
 def rehearse(  # noqa: PLR0913, PLR0917  a command line has as many options as it has
     site: Path,
@@ -68,6 +71,7 @@ def rehearse(  # noqa: PLR0913, PLR0917  a command line has as many options as i
     svg_file: Path | None,
     html_file: Path | None,
     as_json: bool,
+    curve: bool,
     exact: bool,
 ) -> None:
     """Run recorded data through the judge: which alarms would the SITE file have given?
@@ -82,7 +86,9 @@ def rehearse(  # noqa: PLR0913, PLR0917  a command line has as many options as i
     """  # noqa: D301  click wants the \b as it stands
     if not traces and not history:
         raise click.UsageError("Name a TRACE to rehearse with, or --history for the daemon's own.")
-    wish = Wish(since_utc_s=moment(since, zone, -inf), until_utc_s=moment(until, zone, inf), exact=exact)
+    wish = Wish(
+        since_utc_s=moment(since, zone, -inf), until_utc_s=moment(until, zone, inf), exact=exact, curve=curve
+    )
     sites = [
         Site(path.name, load_or_exit(path, with_secrets=False)) for path in (site, against) if path is not None
     ]

@@ -11,6 +11,7 @@ from monitor.cli import demo_chart
 from monitor.judge.table import ACTIVE, HELD, WAITING
 from monitor.report.chart_axis import time_ticks
 from monitor.report.rehearsal import CollectorStory, Raising, Rehearsal
+from monitor.report.rehearsal_reading import behind, lines
 from monitor.report.rehearsal_strip import MARKS, strip
 from monitor.report.rehearsal_summary import headline, line_of, period, tally_rows
 from monitor.report.rehearsal_words import back, count, duration, ending, extreme, sight, stamp
@@ -36,7 +37,7 @@ def screen(rehearsals: Sequence[Rehearsal], *, width: int, most_rows: int = MOST
         parts += [_tallies(rehearsals), Text("")]
     for one in rehearsals:
         parts += [*_raisings(one, most_rows, is_only=len(rehearsals) == 1), Text("")]
-    return Group(*parts, *_data(rehearsals))
+    return Group(*parts, *_readings(rehearsals), *_data(rehearsals))
 
 
 def _collector(rehearsals: Sequence[Rehearsal], name: str, width: int) -> Iterator[Text]:
@@ -141,6 +142,7 @@ def _raisings(rehearsal: Rehearsal, most: int, *, is_only: bool) -> Iterator[Ren
     if not is_only:
         yield Text(f"With {rehearsal.file}", "bold")
     grid = Table(box=None, pad_edge=False, header_style="bold", padding=(0, 2, 0, 0))
+    reads = any(story.read is not None for story in rehearsal.collectors.values())
     for heading, side in (
         ("alarm", "left"),
         ("raised (UTC)", "left"),
@@ -150,8 +152,10 @@ def _raisings(rehearsal: Rehearsal, most: int, *, is_only: bool) -> Iterator[Ren
         ("ended by", "left"),
     ):
         grid.add_column(heading, justify="right" if side == "right" else "left", no_wrap=heading != "ended by")
+    if reads:
+        grid.add_column("what may be behind it")
     for one in found[:most]:
-        grid.add_row(*_cells(rehearsal, one))
+        grid.add_row(*_cells(rehearsal, one), *([behind(one)] if reads else []))
     yield grid
     if len(found) > most:
         yield Text(f"… and {count(len(found) - most, 'alarm')} more; --html or --json shows all.", "dim")
@@ -161,6 +165,15 @@ def _cells(rehearsal: Rehearsal, one: Raising) -> tuple[str | Text, ...]:
     line = line_of(rehearsal, one.collector, one.tag)
     active = Text(duration(one.active_s(rehearsal.ends_utc_s)), "" if one.back_utc_s is not None else "bold red")
     return one.tag, stamp(one.raised_utc_s), back(one), active, extreme(line, one), ending(one)
+
+
+def _readings(rehearsals: Sequence[Rehearsal]) -> Iterator[Text]:
+    """What the curves said; the same under every site file but for its settings."""
+    found = dict.fromkeys(line for one in rehearsals for story in one.collectors.values() for line in lines(story))
+    if found:
+        yield Text("What the curve says", "bold")
+        yield from map(Text, found)
+        yield Text("")
 
 
 def _data(rehearsals: Sequence[Rehearsal]) -> Iterator[Text]:

@@ -62,6 +62,8 @@ class Follower:
             raisings=self._log.raisings(),
             curve=self._curve.curve(),
             sight=self._sight.sight(until_utc_s),
+            reading=self._plan.curve,
+            read=None if self._plan.curve is None else self._door.state.curve,
         )
 
     def _stretch(
@@ -193,6 +195,16 @@ def _lines(plan: CollectorPlan, log: RaisingLog) -> list[AlarmLine]:
             changes=tuple(log.changes.get(band.alarm.tag, ())),
         )
         for band in plan.bands
+    ]
+    bands += [
+        AlarmLine(
+            tag=alarm.tag,
+            priority=alarm.priority,
+            warning=sign.value,
+            on_delay_s=alarm.on_delay_s,
+            changes=tuple(log.changes.get(alarm.tag, ())),
+        )
+        for sign, alarm in plan.warnings.items()
     ]
     bad = plan.bad_signal
     changes = tuple(log.changes.get(bad.tag, ()))

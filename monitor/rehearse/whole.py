@@ -30,6 +30,7 @@ class Wish:
 
     Attributes:
         since_utc_s, until_utc_s: which part of the recordings, Unix seconds.
+        curve: read the curves too (cycles, filters, causes); without it only where an early warning is an alarm.
         exact: each row and each second for itself, instead of calm stretches at once.
         progress: is told how much is done, 0 to 1.
     """
@@ -37,6 +38,7 @@ class Wish:
     since_utc_s: float = -inf
     until_utc_s: float = inf
     exact: bool = False
+    curve: bool = False
     progress: Callable[[float], None] = field(default=lambda _share: None)
 
 
@@ -103,6 +105,7 @@ class _Run:
         self._site = site
         self._steps_s = steps_s
         self._exact = wish.exact
+        self._reads = wish.curve
         self._followers: dict[str, Follower] = {}
         self._begins_utc_s, self._ends_utc_s = inf, -inf
 
@@ -121,6 +124,8 @@ class _Run:
         plan = self._site.plan.collectors.get(name)
         if plan is None or PointId(name, Role.DP) not in self._steps_s:
             return None
+        if not (self._reads or plan.warnings):
+            plan = replace(plan, curve=None)
         steps = {point.role: step_s for point, step_s in self._steps_s.items() if point.collector == name}
         self._followers[name] = Follower(for_recorded(plan, steps), begins_utc_s, exact=self._exact)
         return self._followers[name]

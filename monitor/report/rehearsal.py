@@ -7,7 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from monitor.interpret.curve import CurveState
+from monitor.interpret.settings import CurveSettings
 from monitor.report.rehearsal_curve import Curve
+from monitor.troubles import Suspicion
 from monitor.words import AlarmState, Priority
 
 
@@ -33,6 +36,7 @@ class Raising:
         ended_utc_s: when it was normal again (or raised again, or suppressed); None where that did not come.
         value_inh2o: the judged quantity when it was raised; None for a bad signal.
         lowest_inh2o, highest_inh2o: of the damped DP while it was active; None where none was good.
+        suspicions: what may have been behind it; none where the curve was not read or does not tell.
     """
 
     collector: str
@@ -45,6 +49,7 @@ class Raising:
     value_inh2o: float | None = None
     lowest_inh2o: float | None = None
     highest_inh2o: float | None = None
+    suspicions: tuple[Suspicion, ...] = ()
 
     def active_s(self, until_utc_s: float) -> float:
         """How long it was active, seconds; up to ``until_utc_s`` where it still is."""
@@ -67,6 +72,7 @@ class AlarmLine:
         side: ``above`` or ``below`` for a band; empty for the bad signal.
         judged: ``damped``, ``residual`` or ``average``; empty for the bad signal.
         changes: its states, oldest first; before the first it was normal.
+        warning: which early warning it is; empty for every other alarm.
     """
 
     tag: str
@@ -76,6 +82,7 @@ class AlarmLine:
     setpoint_inh2o: float | None = None
     on_delay_s: float = 0.0
     changes: tuple[Change, ...] = ()
+    warning: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +108,11 @@ class Sight:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CollectorStory:
-    """One collector through the data, under one site file."""
+    """One collector through the data, under one site file.
+
+    Attributes:
+        reading, read: by what its curve was read, and what it came to; None where it was not read.
+    """
 
     name: str
     description: str
@@ -109,6 +120,8 @@ class CollectorStory:
     raisings: tuple[Raising, ...]
     curve: Curve
     sight: Sight
+    reading: CurveSettings | None = None
+    read: CurveState | None = None
 
     def raisings_of(self, tag: str) -> tuple[Raising, ...]:
         """The raisings of one of its alarms, oldest first."""

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from monitor.report.rehearsal import CollectorStory, Raising, Rehearsal
+from monitor.report.rehearsal_reading import lines
 from monitor.report.rehearsal_summary import headline
 
 
@@ -34,6 +35,8 @@ def _story(story: CollectorStory, ends_utc_s: float) -> dict[str, Any]:
         "silent_s": sight.silent_s,
         "longest_gap_s": sight.longest_gap_s,
         "raisings": [_raising(one, ends_utc_s) for one in story.raisings],
+        "curve": list(lines(story)),
+        "cycles": None if story.read is None else story.read.cycles,
         "states": {
             line.tag: [{"at_utc_s": change.at_utc_s, "state": change.state.value} for change in line.changes]
             for line in story.alarms
@@ -53,4 +56,5 @@ def _raising(one: Raising, ends_utc_s: float) -> dict[str, Any]:
         "value_inh2o": one.value_inh2o,
         "lowest_inh2o": one.lowest_inh2o,
         "highest_inh2o": one.highest_inh2o,
+        "suspicions": [{"trouble": each.trouble.value, "share": each.share} for each in one.suspicions],
     }

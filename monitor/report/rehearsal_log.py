@@ -74,7 +74,8 @@ class RaisingLog:
             back_utc_s=None,
             ended_utc_s=None,
             ending=Ending.STILL_ACTIVE,
-            value_inh2o=event.value,
+            value_inh2o=event.value if event.unit == "inH2O" else None,
+            suspicions=event.suspicions,
         )
         self._open[tag] = _Open(raising, event.value, event.value)
 

@@ -6,6 +6,7 @@ from html import escape
 from monitor.report import chart_svg
 from monitor.report.chart_style import sheet
 from monitor.report.rehearsal import Raising, Rehearsal
+from monitor.report.rehearsal_reading import behind, lines
 from monitor.report.rehearsal_summary import TallyRow, headline, line_of, period, tally_rows
 from monitor.report.rehearsal_words import back, count, duration, ending, extreme, sight, stamp
 
@@ -43,6 +44,7 @@ def page(rehearsals: Sequence[Rehearsal]) -> str:
         _legend(),
         f"<h2>Alarm by alarm</h2>{_tallies(rehearsals)}",
         *(_raisings(one) for one in rehearsals),
+        _readings(rehearsals),
         f"<h2>The data</h2>{_data(rehearsals)}",
     ]
     return (
@@ -111,6 +113,8 @@ def _raisings(rehearsal: Rehearsal) -> str:
         '<th>alarm</th><th>raised (UTC)</th><th>back</th><th class="r">active for</th>'
         '<th class="r">extreme, inH2O</th><th>ended by</th>'
     )
+    if _reads(rehearsal):
+        head += "<th>what may be behind it</th>"
     rows = "".join(f"<tr>{_raising(rehearsal, one)}</tr>" for one in found[:MOST_ROWS])
     more = len(found) - MOST_ROWS
     rest = f'<p class="soft">And {count(more, "alarm")} more, which --json tells.</p>' if more > 0 else ""
@@ -124,8 +128,18 @@ def _raising(rehearsal: Rehearsal, one: Raising) -> str:
     return (
         f"<td><b>{escape(one.tag)}</b></td><td>{stamp(one.raised_utc_s)}</td><td>{back(one)}</td>"
         f'<td class="r">{duration(one.active_s(rehearsal.ends_utc_s))}</td><td class="r">{extreme(line, one)}</td>'
-        f"<td>{escape(ending(one))}</td>"
+        f"<td>{escape(ending(one))}</td>" + (f"<td>{escape(behind(one))}</td>" if _reads(rehearsal) else "")
     )
+
+
+def _reads(rehearsal: Rehearsal) -> bool:
+    return any(story.read is not None for story in rehearsal.collectors.values())
+
+
+def _readings(rehearsals: Sequence[Rehearsal]) -> str:
+    found = dict.fromkeys(line for one in rehearsals for story in one.collectors.values() for line in lines(story))
+    items = "".join(f"<li>{escape(line)}</li>" for line in found)
+    return f'<h2>What the curve says</h2><div class="card"><ul>{items}</ul></div>' if items else ""
 
 
 def _data(rehearsals: Sequence[Rehearsal]) -> str:

@@ -88,6 +88,8 @@ def extreme(line: AlarmLine | None, one: Raising) -> str:
 
 def setting(line: AlarmLine) -> str:
     """How an alarm is set: ``at or above 7 inH2O for 60 s``."""
+    if line.warning:
+        return line.warning.replace("_", " ")
     if line.setpoint_inh2o is None:
         return f"signal bad for {duration(line.on_delay_s)}"
     quantity = {"residual": "residual DP ", "average": "average DP "}.get(line.judged, "")

@@ -18,7 +18,8 @@ _ByMinute = Mapping[int, Mapping[int, HistoryRow]]
 
 def hours(sources: Sources) -> tuple[PermitHour, ...]:
     """Every hour that begins in the period, oldest first, without a gap."""
-    return tuple(_Judge(sources).hour(start) for start in starts(sources.period))
+    judge = _Judge(sources)
+    return tuple(judge.hour(start) for start in starts(sources.period))
 
 
 def starts(period: Span) -> range:
