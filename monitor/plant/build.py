@@ -31,6 +31,7 @@ class Cloth:
         knocked_off: share of a row's dust that one strong pulse takes off.
         settles_again: share of what came off that is caught by the other rows before it is in the hopper.
         unevenness: standard deviation between rows of how well they clean, share.
+        luck: standard deviation from one pulse to the next of how much it takes, share.
         age_d: days of running behind this set when the trial begins.
         ageing, gain, term_d: the residual drag has risen by the share ``gain`` after ``term_d`` days of running.
         seasoning_d, fresh_share: new cloth starts at this share of the seasoned residual drag and comes up to it
@@ -43,6 +44,7 @@ class Cloth:
     knocked_off: float = 0.35
     settles_again: float = 0.15
     unevenness: float = 0.1
+    luck: float = 0.0
     age_d: float = 60.0
     ageing: Ageing = Ageing.LINEAR
     gain: float = 0.6

@@ -26,6 +26,7 @@ class ClothRows:
     """
 
     def __init__(self, build: Build, source: random.Random) -> None:
+        self._source = source
         self._cloth = build.cloth
         self._cleaning = build.cleaning
         rows = build.cloth.rows
@@ -72,8 +73,8 @@ class ClothRows:
         if strength <= 0.0:
             return 0.0
         strength = min(1.0, strength)
-        share = min(1.0, self._cloth.knocked_off * self._evenness[row] * forces.knocked_off * strength)
-        off = self.dust_lb_ft2[row] * share
+        share = self._cloth.knocked_off * self._evenness[row] * forces.knocked_off * strength * self._luck()
+        off = self.dust_lb_ft2[row] * min(1.0, share)
         self.dust_lb_ft2[row] -= off
         self._media[row] = physics.residual_drag(header_psig)
         self._settle(row, off, 1.0 - (1.0 - self._cloth.settles_again) * (1.0 - forces.settles_again))
@@ -116,6 +117,11 @@ class ClothRows:
             self.dust_lb_ft2 = [w + each for w in self.dust_lb_ft2]
             self.dust_lb_ft2[row] = own
         self.hopper_lb += off_lb_ft2 * (1.0 - share) * self._row_ft2
+
+    def _luck(self) -> float:
+        """Return how well this one pulse does, 1 on average."""
+        luck = self._cloth.luck
+        return max(0.0, 1.0 + luck * self._source.gauss(0.0, 1.0)) if luck > 0.0 else 1.0
 
     def _aged(self) -> float:
         """Return the residual drag of this set over that of seasoned new cloth."""

@@ -236,3 +236,12 @@ def test_the_same_seed_gives_the_same_plant_and_another_seed_another() -> None:
     assert first == again
     assert first != other
     assert all(math.isfinite(one.dp1_inh2o) for one in other)
+
+
+def test_luck_makes_each_pulse_another_and_none_of_them_makes_dust() -> None:
+    even, lucky = (
+        cycles(Trial(name="test", duration_s=12 * HOUR_S, build=replace(PLAIN, cloth=Cloth(luck=luck))))
+        for luck in (0.0, 0.4)
+    )
+    assert len({one.pulses for one in lucky[:-1]}) > len({one.pulses for one in even[:-1]})
+    assert len(lucky) == pytest.approx(len(even), rel=0.2)

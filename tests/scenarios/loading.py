@@ -33,21 +33,24 @@ def files() -> list[Path]:
     return sorted(FOLDER.glob("*.yaml"))
 
 
-def all_scenarios(seed: int = 1) -> list[Trial]:
+def all_scenarios(seed: int = 1, *, rough: bool = False) -> list[Trial]:
     """Return one trial of each file."""
-    return [load(path, seed) for path in files()]
+    return [load(path, seed, rough=rough) for path in files()]
 
 
-def load(path: Path | str, seed: int = 1) -> Trial:
+def load(path: Path | str, seed: int = 1, *, rough: bool = False) -> Trial:
     """Return the trial that this file makes with this seed.
 
     Args:
         path: a file, or the bare name of one in ``fixtures/scenarios``.
+        rough: lay ``rough/plant.yaml`` over the collector: a plant less orderly than any that was tuned on.
     """
     file = FOLDER / f"{path}.yaml" if isinstance(path, str) and not path.endswith(".yaml") else Path(path)
     said = _read(file)
     source = random.Random(f"{seed}/{file.stem}")
     build = _read(FOLDER / "collectors" / f"{said.pop('collector', 'planer')}.yaml")
+    if rough:
+        build = _merged(build, _read(FOLDER / "rough" / "plant.yaml"))
     build = _merged(build, said.pop("build", {}))
     said.pop("about")
     plain = _drawn({"build": build, **said}, source)

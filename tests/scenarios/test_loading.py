@@ -81,3 +81,10 @@ def test_collectors_are_files_too() -> None:
         if line.startswith("collector:")
     }
     assert used == {path.stem for path in (FOLDER / "collectors").glob("*.yaml")}
+
+
+def test_a_rough_plant_is_the_same_scenario_with_other_collectors() -> None:
+    for plain, rough in zip(all_scenarios(3), all_scenarios(3, rough=True), strict=True):
+        assert [one.trouble for one in plain.mishaps] == [one.trouble for one in rough.mishaps]
+        assert rough.build.cloth.luck > plain.build.cloth.luck == 0.0
+        assert rough.build.cleaning.mode is plain.build.cleaning.mode
