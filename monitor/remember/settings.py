@@ -11,10 +11,12 @@ class StoreSettings:
     Attributes:
         folder: an existing or creatable folder that the daemon may write.
         history_step_s: one row of history for each point and this many seconds, 1 to 3600.
-        keep_history_s: history older than this is dropped.
+        keep_history_s: steps of the history older than this are dropped.
         keep_minutes_s, keep_hours_s: the same of its minutes and hours.
-        max_history_mb: and so is the oldest beyond this size, 1 or more (megabytes of 1,000,000 bytes). The
-            file may be about 1 MB larger, and has a log of about 4 MB beside it while the daemon runs.
+        max_history_mb: and so are the oldest beyond this size, 1 or more (megabytes of 1,000,000 bytes): steps
+            first, then minutes, hours last; a week of steps and a month of minutes stay as long as they can. What
+            fits, ``monitor.remember.sizes`` tells. The file may be about 1 MB larger, and has a log of about 4 MB
+            beside it while the daemon runs.
         flush_s: readings are written together this often, to spare flash memory, 1 to 300.
         keep_events: most events kept; the oldest that every outlet has confirmed go first. Unconfirmed ones
             stay up to twice as many; then the oldest are given up, and counted as dropped.
