@@ -23,6 +23,7 @@ from monitor.rehearse.advising_watch import Watcher
 from monitor.rehearse.door import for_recorded
 from monitor.rehearse.whole import Site, Wish, rehearse, steps_of, within
 from monitor.report.advice import AdviceStory, SiteAdvice
+from monitor.report.advice_chart import window
 from monitor.report.rehearsal import CollectorStory, Rehearsal
 from monitor.scan.settings import CollectorPlan
 from monitor.words import PointId, Role
@@ -175,21 +176,18 @@ def _story(plan: CollectorPlan, one: _Advised, before: CollectorStory, after: Co
             lack=one.found,
             level_inh2o=one.watcher.seen().cleaning_level_inh2o,
         )
-    recorded = one.watcher.recorded()
-    return AdviceStory(
-        plan.name,
-        plan.description,
-        before,
-        advice=one.found,
-        after=after,
-        before_replayed=judged_on(_bands_alone(one.watcher.plan), recorded, one.found.now_path, one.found.habits),
-        after_replayed=judged_on(
-            for_judging(one.watcher.plan, one.plan), recorded, one.found.then_path, one.found.habits
-        ),
-        curve=recorded.curve,
+    return _told(one, one.found, AdviceStory(plan.name, plan.description, before, after=after))
+
+
+def _told(one: _Advised, found: Advice, story: AdviceStory) -> AdviceStory:
+    """The story with the advice, and with what the judge makes of the replayed DP."""
+    recorded, now = one.watcher.recorded(), _bands_alone(one.watcher.plan)
+    then = replace(now, bands=one.plan.bands)
+    higher = found.then.mean_inh2o - found.now.mean_inh2o
+    return replace(
+        story,
+        advice=found,
+        before_replayed=judged_on(now, recorded, found.now_path, found.habits),
+        after_replayed=judged_on(then, recorded, found.then_path, found.habits, higher),
+        was=recorded.between(*window(found)),
     )
-
-
-def for_judging(recorded: CollectorPlan, advised: CollectorPlan) -> CollectorPlan:
-    """The advised bands on the points as they are recorded."""
-    return _bands_alone(replace(recorded, bands=advised.bands))

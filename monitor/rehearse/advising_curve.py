@@ -18,10 +18,14 @@ from monitor.words import Failure, PointId, Reason, Role
 
 #: A reading lies no further from its mean than so many standard deviations: what is more is a pulse or a fall.
 _NOISE = 4.0
+#: So far beyond where cleaning starts and stops a DP still looks usual, inH2O (our choice).
+_BEYOND_INH2O = 0.3
 _NOT_GOOD = Failure(Reason.NO_ANSWER, "not good in the recording")
 
 
-def judged_on(plan: CollectorPlan, recorded: Recorded, path: Sequence[Bend], habits: Habits) -> CollectorStory:
+def judged_on(
+    plan: CollectorPlan, recorded: Recorded, path: Sequence[Bend], habits: Habits, shift_inh2o: float = 0.0
+) -> CollectorStory:
     """What the judge makes of that curve.
 
     Args:
@@ -29,17 +33,36 @@ def judged_on(plan: CollectorPlan, recorded: Recorded, path: Sequence[Bend], hab
         recorded: what was; it stays wherever the path does not lead.
         path: bend by bend.
         habits: of the collector.
+        shift_inh2o: how much higher the DP is on the path than it was: by so much is moved what looks usual and is
+            not on the path (the first cycle, one after a hole). Whatever is out of the usual stays as it was.
     """
+    usual = _Usual(habits, shift_inh2o)
     step_s = median(_gaps(recorded.utc_s)) if len(recorded.utc_s) > 1 else CurveSettings().digest_s
     widened = for_recorded(plan, dict.fromkeys(plan.points, step_s))
     follower = Follower(widened, recorded.utc_s[0], exact=False)
-    for chunk in _chunks(plan, recorded, _Line(path), _NOISE * habits.noise_inh2o):
+    for chunk in _chunks(plan, recorded, _Line(path), usual):
         follower.follow(chunk)
     return follower.story(recorded.utc_s[-1])
 
 
 def _gaps(utc_s: Sequence[float]) -> list[float]:
     return [after - before for before, after in pairwise(utc_s[:2001])]
+
+
+class _Usual:
+    """What the DP of that collector usually is, and how unsteady."""
+
+    def __init__(self, habits: Habits, shift_inh2o: float) -> None:
+        self._most = _NOISE * habits.noise_inh2o
+        self._low = habits.stop_inh2o + habits.stop_off_inh2o - _BEYOND_INH2O
+        self._high = habits.start_inh2o + habits.start_off_inh2o + _BEYOND_INH2O
+        self._shift = shift_inh2o
+
+    def noise(self, off_inh2o: float) -> float:
+        return max(-self._most, min(self._most, off_inh2o))
+
+    def shifted(self, dp_inh2o: float, *, runs: bool) -> float:
+        return float(dp_inh2o + self._shift) if runs and self._low <= dp_inh2o <= self._high else float(dp_inh2o)
 
 
 class _Line:
@@ -61,7 +84,7 @@ class _Line:
         return here.dp_inh2o + (there.dp_inh2o - here.dp_inh2o) * share, here.cleaning
 
 
-def _chunks(plan: CollectorPlan, recorded: Recorded, line: _Line, most_noise: float) -> Iterator[Chunk]:
+def _chunks(plan: CollectorPlan, recorded: Recorded, line: _Line, usual: "_Usual") -> Iterator[Chunk]:
     for begin in range(0, len(recorded.utc_s), CHUNK_ROWS):
         numbers = range(begin, min(begin + CHUNK_ROWS, len(recorded.utc_s)))
         columns: dict[PointId, list[Cell]] = {PointId(plan.name, Role.DP): []}
@@ -70,7 +93,7 @@ def _chunks(plan: CollectorPlan, recorded: Recorded, line: _Line, most_noise: fl
                 columns[PointId(plan.name, role)] = []
         holes: list[int] = []
         for number in numbers:
-            _row(plan.name, columns, recorded, number, line, most_noise)
+            _row(plan.name, columns, recorded, number, line, usual)
             if isinstance(columns[PointId(plan.name, Role.DP)][-1], Failure):
                 holes.append(number - begin)
         utc_s = [recorded.utc_s[number] for number in numbers]
@@ -83,16 +106,15 @@ def _row(
     recorded: Recorded,
     number: int,
     line: _Line,
-    most_noise: float,
+    usual: "_Usual",
 ) -> None:
     last = recorded.last[number]
     there = None if isnan(last) or not recorded.runs(number) else line.dp(recorded.utc_s[number])
     cleans = recorded.cleans(number)
     if there is None:
-        value: Cell = _NOT_GOOD if isnan(last) else float(last)
+        value: Cell = _NOT_GOOD if isnan(last) else usual.shifted(last, runs=recorded.runs(number))
     else:
-        noise = max(-most_noise, min(most_noise, last - recorded.mean[number]))
-        value, cleans = there[0] + noise, there[1]
+        value, cleans = there[0] + usual.noise(last - recorded.mean[number]), there[1]
     columns[PointId(name, Role.DP)].append(value)
     for role, flag in ((Role.FAN_RUNNING, recorded.runs(number)), (Role.CLEANING_ACTIVE, cleans)):
         point = PointId(name, role)

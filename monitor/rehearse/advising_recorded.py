@@ -1,9 +1,9 @@
 """Advising recorded: the curve of one collector as it was, digest by digest, in little memory."""
 
 from array import array
+from bisect import bisect_left
 from dataclasses import dataclass
-
-from monitor.report.rehearsal_curve import Curve
+from math import isnan
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,14 +14,19 @@ class Recorded:
         utc_s: its end, Unix seconds.
         last, mean: last and mean good DP, inH2O; nan where none was good.
         flags: 1 where the fan ran (or nobody says), 2 more where cleaning was called for.
-        curve: the whole of it for drawing.
     """
 
     utc_s: "array[float]"
     last: "array[float]"
     mean: "array[float]"
     flags: bytearray
-    curve: Curve
+
+    def between(self, begins_utc_s: float, ends_utc_s: float) -> tuple[tuple[float, float], ...]:
+        """Moments and mean DP of that time."""
+        first, end = bisect_left(self.utc_s, begins_utc_s), bisect_left(self.utc_s, ends_utc_s)
+        return tuple(
+            (self.utc_s[number], self.mean[number]) for number in range(first, end) if not isnan(self.mean[number])
+        )
 
     def runs(self, number: int) -> bool:
         """Whether the fan ran."""

@@ -15,7 +15,6 @@ from monitor.interpret.cycles.cycle import Cycle
 from monitor.interpret.digest import Digest
 from monitor.interpret.settings import CurveSettings
 from monitor.rehearse.advising_recorded import Recorded
-from monitor.report.rehearsal_curve import CurveKeeper
 from monitor.scan.settings import CollectorPlan
 from monitor.words import Failure, Instant, Quality, Reading, Role
 
@@ -46,7 +45,6 @@ class Watcher:
         self._level = (0.0, 0)
         self._unrests: list[float] = []
         self._readings = 0
-        self._keeper = CurveKeeper(begins_utc_s)
         self._utc_s, self._last, self._mean = array("d"), array("f"), array("f")
         self._flags = bytearray()
 
@@ -60,7 +58,6 @@ class Watcher:
         at_s = [moment - self._begins_utc_s for moment in utc_s]
         fan = self._read(Role.FAN_RUNNING, cells, rows, utc_s, None)
         read = {role: self._read(role, cells, rows, utc_s, fan) for role in (*_ANALOG, Role.CLEANING_ACTIVE)}
-        self._keep(utc_s, read[Role.DP] or ())
         self._gathering, digests = gathering.gather_many(
             self._settings.digest_s,
             self._gathering,
@@ -92,7 +89,7 @@ class Watcher:
 
     def recorded(self) -> Recorded:
         """The curve as it was, digest by digest."""
-        return Recorded(self._utc_s, self._last, self._mean, self._flags, self._keeper.curve())
+        return Recorded(self._utc_s, self._last, self._mean, self._flags)
 
     def _read(
         self,
@@ -122,11 +119,6 @@ class Watcher:
             values.append(_good(reading))
         self._states[role] = state
         return values
-
-    def _keep(self, utc_s: Sequence[float], values: Sequence[float | None]) -> None:
-        good = [(at, value) for at, value in zip(utc_s, values, strict=False) if value is not None]
-        if good:
-            self._keeper.add([at for at, _ in good], [value for _, value in good])
 
     def _take(self, digest: Digest) -> None:
         settings = self._settings

@@ -9,7 +9,6 @@ from typing import NamedTuple
 from monitor.interpret.advice.advising import Advice
 from monitor.interpret.advice.learning import Lack
 from monitor.report.rehearsal import CollectorStory
-from monitor.report.rehearsal_curve import Curve
 
 
 class AlarmRow(NamedTuple):
@@ -34,7 +33,7 @@ class AdviceStory:
     Attributes:
         before, after: the recording through the judge, with the bands as they are and as advised.
         before_replayed, after_replayed: the same for the replayed DP, and the set points.
-        curve: the DP as it was recorded.
+        was: moments (Unix seconds) and DP as it was recorded, for the time that is drawn.
         level_inh2o: mean DP under cleaning, where there is no advice; None where there was no cleaning.
     """
 
@@ -46,7 +45,7 @@ class AdviceStory:
     after: CollectorStory | None = None
     before_replayed: CollectorStory | None = None
     after_replayed: CollectorStory | None = None
-    curve: Curve | None = None
+    was: tuple[tuple[float, float], ...] = ()
     level_inh2o: float | None = None
 
     def alarm_rows(self) -> list[AlarmRow]:

@@ -1,7 +1,7 @@
 """Advice chart: the DP now and as it would go, one above the other, with set points and bands, for some hours.
 
-Both parts have the same scale, so that what moves is seen to move. What was recorded stands behind the first as a
-shade: where the replay leaves it, it is not to be believed.
+Both parts have the same scale, so that what moves is seen to move. What was recorded stands behind the first in
+grey: where the replay leaves it, it is not to be believed.
 """
 
 from collections.abc import Iterator, Sequence
@@ -13,16 +13,18 @@ from monitor.interpret.advice.bands import BandSetting
 from monitor.interpret.advice.sawtooth import Bend
 from monitor.report.advice import AdviceStory
 from monitor.report.chart_axis import time_ticks, value_ticks
-from monitor.report.rehearsal_curve import Curve
 
 _LEFT, _RIGHT, _HEAD, _PLOT, _AXIS = 40.0, 14.0, 26.0, 190.0, 28.0
 #: So many cycles are shown: enough to see the rhythm, few enough to see the teeth.
 _CYCLES = 12
+#: Readings further apart are not joined by a line, seconds.
+_HOLE_S = 150.0
 
 #: Beside those of ``chart_style``.
 STYLE = """
 .rh .saw{fill:none;stroke:var(--dp);stroke-width:1.6;stroke-linejoin:round}
-.rh .was{fill:var(--quiet);stroke:none} .rh .between{fill:var(--area)}
+.rh .was{fill:none;stroke:var(--held);stroke-width:2.4;stroke-linejoin:round;opacity:.75}
+.rh .between{fill:var(--area)}
 .rh .edge{stroke:var(--dp);stroke-width:1;stroke-dasharray:2 3}
 .rh text.edge{fill:var(--dp);stroke:var(--card);stroke-width:3;stroke-dasharray:none;paint-order:stroke;
 font-size:11px}
@@ -55,8 +57,8 @@ def chart(story: AdviceStory, advice: Advice, width: float) -> tuple[str, float]
     low, high = _scale(advice)
     parts, top = [], 0.0
     sides = (
-        ("now", advice.now, advice.now_path, [band.now for band in advice.bands], story.curve),
-        ("as advised", advice.then, advice.then_path, [band.advised for band in advice.bands], None),
+        ("now", advice.now, advice.now_path, [band.now for band in advice.bands], story.was),
+        ("as advised", advice.then, advice.then_path, [band.advised for band in advice.bands], ()),
     )
     for title, outcome, path, bands, was in sides:
         frame = _Frame(width, top + _HEAD, begins, ends, low, high)
@@ -94,7 +96,7 @@ def _panel(
     outcome: Outcome,
     path: Sequence[Bend],
     bands: Sequence[BandSetting],
-    was: Curve | None,
+    was: Sequence[tuple[float, float]],
 ) -> Iterator[str]:
     points = f"{outcome.start_inh2o:g} to {outcome.stop_inh2o:g} inH2O"
     yield f'<text x="2" y="{frame.top - 10:.1f}"><tspan class="tag">{escape(title)}</tspan>'
@@ -103,11 +105,10 @@ def _panel(
     top, bottom = frame.y(outcome.start_inh2o), frame.y(outcome.stop_inh2o)
     inner = frame.width - _LEFT - _RIGHT
     yield f'<rect class="between" x="{_LEFT}" y="{top:.1f}" width="{inner:.1f}" height="{bottom - top:.1f}"/>'
-    if was is not None:
-        yield from _shade(frame, was)
+    yield _recorded(frame, was)
     yield _saw(frame, path)
-    for name, value, y in (("start", outcome.start_inh2o, top), ("stop", outcome.stop_inh2o, bottom)):
-        yield _edge(frame, y, f"{name} {value:g}")
+    yield _edge(frame, top, -4.0, f"start {outcome.start_inh2o:g}")
+    yield _edge(frame, bottom, 12.0, f"stop {outcome.stop_inh2o:g}")
     for band in bands:
         yield _band(frame, band)
 
@@ -126,16 +127,15 @@ def _axes(frame: _Frame) -> Iterator[str]:
             yield f'<text class="soft num" x="{x:.1f}" y="{y + 18:.1f}" text-anchor="middle">{words}</text>'
 
 
-def _shade(frame: _Frame, was: Curve) -> Iterator[str]:
-    """The DP as it was recorded, from its lowest to its highest dot by dot."""
-    dots = max(2, int(frame.width - _LEFT - _RIGHT))
-    seen = was.resampled(frame.begins_utc_s, frame.ends_utc_s, dots)
-    for number, (low, high) in enumerate(zip(seen.lowest, seen.highest, strict=True)):
-        if low is not None and high is not None:
-            x = _LEFT + (frame.width - _LEFT - _RIGHT) * number / dots
-            top = frame.y(high)
-            yield f'<rect class="held" x="{x:.1f}" y="{top:.1f}" width="1.2" '
-            yield f'height="{max(1.0, frame.y(low) - top):.1f}" opacity=".55"/>'
+def _recorded(frame: _Frame, was: Sequence[tuple[float, float]]) -> str:
+    """The DP as it was recorded; a hole in it is a hole in the line."""
+    marks: list[str] = []
+    before_s = float("-inf")
+    for utc_s, dp_inh2o in was:
+        letter = "L" if utc_s - before_s < _HOLE_S else "M"
+        marks.append(f"{letter}{frame.x(utc_s):.1f} {frame.y(dp_inh2o):.1f}")
+        before_s = utc_s
+    return f'<path class="was" d="{"".join(marks)}"/>' if marks else ""
 
 
 def _saw(frame: _Frame, path: Sequence[Bend]) -> str:
@@ -152,9 +152,10 @@ def _saw(frame: _Frame, path: Sequence[Bend]) -> str:
     return f'<path class="saw" d="{"".join(marks)}"/>'
 
 
-def _edge(frame: _Frame, y: float, words: str) -> str:
+def _edge(frame: _Frame, y: float, below: float, words: str) -> str:
     right = frame.width - _RIGHT
-    label = "" if frame.width < 600 else f'<text class="edge num" x="{_LEFT + 4}" y="{y - 4:.1f}">{words}</text>'
+    at = f'x="{_LEFT + 4}" y="{y + below:.1f}"'
+    label = "" if frame.width < 600 else f'<text class="edge num" {at}>{words}</text>'
     return f'<line class="edge" x1="{_LEFT}" y1="{y:.1f}" x2="{right:.1f}" y2="{y:.1f}"/>{label}'
 
 

@@ -16,7 +16,8 @@ _WIDE, _NARROW = 1040.0, 360.0
 _OURS = """
 .caution{border-left:4px solid var(--limit)} h2{font-size:19px} h3{font-size:14px;margin:22px 0 6px;
 color:var(--soft)}
-.moved{font-weight:650} td.w{white-space:normal;min-width:150px} ul{max-width:100ch}
+.moved{font-weight:650} td.w{white-space:normal;min-width:105px} ul{max-width:100ch}
+td small{display:block;font-size:12px;font-weight:400} td{vertical-align:top}
 """
 
 
@@ -79,14 +80,18 @@ def _chart(story: AdviceStory, advice: Advice) -> str:
 
 
 def _figures(advice: Advice, currency: str) -> str:
-    head = '<th></th><th class="r">now</th><th class="r">as advised</th><th class="r">may lie</th>'
+    head = '<th></th><th class="r">now</th><th class="r">as advised</th>'
     lines = "".join(
         f'<tr><td class="w">{escape(row.name)}</td><td class="r">{escape(row.before)}</td>'
-        f'<td class="r{" moved" if row.before != row.after else ""}">{escape(row.after)}</td>'
-        f'<td class="r soft">{escape(row.doubt)}</td></tr>'
+        f'<td class="r{" moved" if row.before != row.after else ""}">{escape(row.after)}'
+        f"{_doubt(row.doubt)}</td></tr>"
         for row in rows(advice, currency)
     )
     return _table(head, lines)
+
+
+def _doubt(words: str) -> str:
+    return f'<small class="soft">{escape(words)}</small>' if words else ""
 
 
 def _bands(advice: Advice) -> str:

@@ -24,8 +24,8 @@ LACKS: Mapping[Lack, str] = {
 }
 
 _BAND_WHYS: Mapping[BandWhy, str] = {
-    BandWhy.IN_SAWTOOTH: "normal cleaning reaches it, so it calls in every cycle",
-    BandWhy.TOO_NEAR: "it is too close to where normal cleaning takes the DP",
+    BandWhy.IN_SAWTOOTH: "cleaning from {start:g} to {stop:g} reaches it, so it would call in every cycle",
+    BandWhy.TOO_NEAR: "it is too close to where cleaning from {start:g} to {stop:g} takes the DP",
     BandWhy.DEADBAND: "a deadband smaller than the sawtooth lets it come and go with every cycle",
     BandWhy.DELAY: "15 s is the usual least delay for a pressure (ISA-TR18.2.3)",
     BandWhy.NEXT_BAND: "it must stay clear of the band before it",
@@ -67,12 +67,15 @@ def headline(story: AdviceStory) -> str:
             f"clean from {then.start_inh2o:g} down to {then.stop_inh2o:g} inH2O "
             f"(now {now.start_inh2o:g} to {now.stop_inh2o:g})"
         )
-    moved = [one for one in advice.bands if one.advised != one.now]
+    moved = [one for one in advice.bands if one.advised.setpoint_inh2o != one.now.setpoint_inh2o]
     if moved:
         parts.append("move " + ", ".join(one.now.tag for one in moved))
+    wider = [one for one in advice.bands if one not in moved and one.advised != one.now]
+    if wider:
+        parts.append("widen deadband or delay of " + ", ".join(one.now.tag for one in wider))
     if not parts:
         return f"{story.name}: nothing that could be moved would help; see the reasons."
-    return f"{story.name}: {' and '.join(parts)}."
+    return f"{story.name}: {'; '.join(parts)}."
 
 
 def _sentence(words: str) -> str:
@@ -95,7 +98,8 @@ def reasons(advice: Advice) -> Iterator[str]:
         yield _why(advice, why)
     for band in advice.bands:
         if band.why:
-            yield f"{band.now.tag}: {'; '.join(_BAND_WHYS[why] for why in band.why)}."
+            told = "; ".join(_BAND_WHYS[why] for why in band.why)
+            yield f"{band.now.tag}: {told.format(start=advice.then.start_inh2o, stop=advice.then.stop_inh2o)}."
 
 
 def _why(advice: Advice, why: Why) -> str:
@@ -153,7 +157,7 @@ def doubts(advice: Advice) -> Iterator[str]:
         "Not measured, but assumed: clean cloth alone has "
         f"{likely.floor_inh2o:.1f} inH2O ({low.floor_inh2o:.1f} to {high.floor_inh2o:.1f}), and each inch of DP "
         f"costs {likely.droop_inh2o:.0%} of the air flow ({high.droop_inh2o:.0%} to {low.droop_inh2o:.0%}); the "
-        "range behind each figure comes of that."
+        "range beside a figure comes of that."
     )
     if advice.basis is Basis.UNKNOWN:
         yield "Of the compressed air only pulses are told: the site file gives neither air_per_pulse nor a header."
