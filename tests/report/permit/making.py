@@ -45,7 +45,7 @@ def full_hour(start_utc_s, mean=3.0, each=900, bad=0, worst=Reason.NONE, **more)
 
 
 def rows_of(readings, step_s):
-    """The rows that single readings come to: (Unix seconds, value; None for a bad reading) in the order of time."""
+    """The rows that single readings come to: (Unix seconds, value; None where bad), in the order of time."""
     steps = defaultdict(list)
     for utc_s, value in readings:
         steps[int(utc_s // step_s * step_s)].append((utc_s, value))
