@@ -57,8 +57,9 @@ def _sheet(records: Records, printing: Printing) -> str:
         )
     )
     return (
-        f'<table class="sheet" role="presentation"><thead><tr><td>{_running_head(records, printing)}</td></tr>'
-        f"</thead><tbody><tr><td>{body}</td></tr></tbody></table>"
+        f'<table class="sheet" role="presentation"><thead><tr><td><div class="running">'
+        f"{_running_head(records, printing)}</div></td></tr></thead>"
+        f"<tbody><tr><td>{body}</td></tr></tbody></table>"
     )
 
 

@@ -21,7 +21,7 @@ overflow-wrap:anywhere}
 .scroll{overflow-x:auto} .data{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
 .data th,.data td{text-align:left;padding:5px 12px 5px 0;border-bottom:1px solid var(--rule);vertical-align:top}
 .data th{font-weight:600;color:var(--soft);font-size:13px} .data .r{text-align:right} .data .n{white-space:nowrap}
-.data tbody tr:last-child td{border-bottom:0} .data .words{min-width:12em}
+.data tbody tr:last-child td{border-bottom:0} .data .words{min-width:10em}
 .figures{display:grid;grid-template-columns:repeat(auto-fit,minmax(230px,1fr));gap:2px 28px;margin:0}
 .figures div{display:flex;flex-direction:column;padding:6px 0;border-bottom:1px solid var(--rule)}
 .figures dt{color:var(--soft);font-size:13px} .figures dd{margin:0;font-weight:600}
@@ -47,8 +47,8 @@ _PAPER = """
 body{font-size:9.5pt;line-height:1.35} main{max-width:none;padding:0}
 .sheet{display:table;width:100%;border-collapse:collapse} .sheet>thead{display:table-header-group}
 .sheet>tbody{display:table-row-group} .sheet>tbody>tr{display:table-row} .sheet>tbody>tr>td{display:table-cell}
-.sheet+.sheet{break-before:page;margin:0} .sheet>thead td{font-size:8pt;padding:0 0 2mm;
-border-bottom:.4pt solid #000} .sheet>tbody>tr>td{padding-top:3mm}
+.sheet+.sheet{break-before:page;margin:0} .sheet>thead td{padding:0 0 3mm}
+.running{font-size:8pt;padding-bottom:1.5mm;border-bottom:.4pt solid #000}
 h1{font-size:15pt} h2{font-size:11.5pt;margin:5mm 0 1.5mm;break-after:avoid} h3{font-size:9.5pt;break-after:avoid}
 .card{border:0;padding:0;margin-top:1mm;border-radius:0} .scroll{overflow:visible}
 .card svg.narrow{display:none} .card svg.wide{display:block} .card svg,.figures div{break-inside:avoid}

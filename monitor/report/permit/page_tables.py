@@ -6,6 +6,7 @@ from datetime import tzinfo
 from html import escape
 
 from monitor.report.permit.averages import Average, AverageState
+from monitor.report.permit.excursions import Excursion
 from monitor.report.permit.hour import HourState, PermitHour
 from monitor.report.permit.local_days import day_of, grouped, local
 from monitor.report.permit.printing import count, dp, hours, length, percent, stamp
@@ -111,15 +112,14 @@ def excursion_table(records: Records) -> str:
     """Every excursion, with what people recorded of it."""
     zone = records.sources.zone
     heads = (
-        *("!begins", "!ends", ">lasted", ">in operation, h", "!average, inH2O"),
+        *("!begins", "!ends", ">lasted", "!average, inH2O"),
         *("~cause", "~corrective action", "!alarms"),
     )
     rows = (
         (
             stamp(one.span.start_utc_s, zone),
             stamp(one.span.end_utc_s, zone),
-            length(one.span.length_s),
-            hours(one.operating_s),
+            _lasted(one),
             f"{side(one)}:<br>worst {dp(one.worst_inh2o)}",
             escape(causes_told(one.entries)),
             escape(actions_told(one.entries)),
@@ -128,6 +128,12 @@ def excursion_table(records: Records) -> str:
         for one in records.excursions[:MOST_ROWS]
     )
     return table(heads, rows) + _rest(len(records.excursions))
+
+
+def _lasted(one: Excursion) -> str:
+    """How long, and how much of it was operation where that is less."""
+    ran = f"<br>ran {length(one.operating_s)}" if one.operating_s < one.span.length_s else ""
+    return f"{length(one.span.length_s)}{ran}"
 
 
 def _alarm(one: Alarmed, zone: tzinfo) -> str:

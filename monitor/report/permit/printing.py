@@ -58,9 +58,11 @@ def dp(value: float | None) -> str:
 
 
 def percent(share: float | None) -> str:
-    """A share with one decimal, never rounded up to the whole; a dash where there is none."""
+    """A share with one decimal, never rounded up to the whole nor down to nothing; a dash where there is none."""
     if share is None:
         return "–"
+    if 0 < share < 0.001:
+        return "<0.1 %"
     return f"{int(share * 1000 + 1e-9) / 10:.1f} %"
 
 

@@ -279,5 +279,6 @@ def test_lengths_read_well(seconds, words):
     assert length(seconds) == words
 
 
-def test_a_share_is_never_rounded_up_to_the_whole():
+def test_a_share_is_never_rounded_up_to_the_whole_nor_down_to_nothing():
     assert (percent(0.9999), percent(1.0), percent(0.75), percent(None)) == ("99.9 %", "100.0 %", "75.0 %", "–")
+    assert (percent(0.0004), percent(0.0)) == ("<0.1 %", "0.0 %")
