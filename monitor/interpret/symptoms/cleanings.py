@@ -59,7 +59,10 @@ def called(settings: CleaningSettings, digest: Digest, tracker: Tracker, dip_at_
 def advance(settings: CleaningSettings, state: Cleaning, digest: Digest, is_called: bool) -> Cleaning:
     """Take in one parcel with a good DP."""
     dp, now_s = digest.mean_inh2o, digest.end_s
-    over = over_since(settings, state.over_since_s, digest)
+    start = settings.start_inh2o
+    over = None
+    if start is not None and dp > start + ABOVE_START_INH2O:
+        over = state.over_since_s if state.over_since_s is not None else digest.begin_s
     if is_called:
         if state.since_s is None:
             return state._replace(
@@ -74,17 +77,7 @@ def advance(settings: CleaningSettings, state: Cleaning, digest: Digest, is_call
         return _ended(state) if _round_over(settings, state) else state
     if state.since_s is not None:
         state = _ended(state)
-    if dp == state.now_inh2o and over == state.over_since_s:
-        return state
-    return state._replace(now_inh2o=dp, over_since_s=over)
-
-
-def over_since(settings: CleaningSettings, before_s: float | None, digest: Digest) -> float | None:
-    """Since when the DP is well above the start set point."""
-    start = settings.start_inh2o
-    if start is None or digest.mean_inh2o <= start + ABOVE_START_INH2O:
-        return None
-    return digest.begin_s if before_s is None else before_s
+    return tuple.__new__(Cleaning, (*state[:3], dp, *state[4:9], over, state.ends))
 
 
 def _goes_on(state: Cleaning, dp: float, now_s: float, over: float | None) -> Cleaning:

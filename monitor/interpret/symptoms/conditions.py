@@ -8,10 +8,10 @@ from monitor.troubles import Clue
 
 # Every figure here stands in words in the table of rules.
 ENDLESS, ENDLESS_S, OVER_START_S = 3.0, 180.0, 300.0
-WITHOUT_USUAL_S, WITHOUT_USUAL_INH2O = 600.0, 0.3
+WITHOUT_USUAL_S, WITHOUT_USUAL_INH2O = 1800.0, 0.3
 PULLED_HALF, PULLED_THIRD = 0.5, 1.0 / 3.0
 TIMED_ABOVE_INH2O, TIMED_ABOVE_SHARE = 0.75, 0.25
-OFTEN, NOT_OFTEN, NEARLY_ALL, MOSTLY, LESS_THAN_HALF = 3.0, 2.0, 0.9, 0.7, 0.5
+OFTEN, NOT_OFTEN, NEARLY_ALL, MOSTLY, A_THIRD = 3.0, 2.0, 0.9, 0.7, 1.0 / 3.0
 SAGGED, BACK = 0.85, 0.92
 CALM, RESTLESS = 1.0 / 3.0, 0.7  # of the standard deviation: a ninth and a half of the variance
 STILL, STILL_S = 5.0, 120.0
@@ -63,7 +63,7 @@ def too_often(now: Symptoms) -> Clue | None:
     share, usual_share = now.cleaned_share, now.cleaned_usual_share
     if now.timed or share is None or usual_share is None:
         return None
-    busy = share >= NEARLY_ALL and usual_share < LESS_THAN_HALF
+    busy = share >= NEARLY_ALL and usual_share < A_THIRD
     return Clue("cleaning_endless", share, usual_share) if busy else None
 
 

@@ -62,16 +62,12 @@ def advance(
         return state
     top = state.top_psi
     top = high if top is None or high > top else top + 0.02 * (high - top)
-    limit = top - _deep(top, usual_dip_psi)
+    deep = DIP_SHARE_OF_TOP * top if usual_dip_psi is None else DIP_SHARE_OF_USUAL * usual_dip_psi
+    limit = top - (deep if deep > DIP_PSI else DIP_PSI)
     if low >= limit or not _fresh(state.last_psi, low, limit, top):
         best = high if high > state.best_psi else state.best_psi
         return tuple.__new__(Header, (top, last, best, *state[3:]))
     return _dipped(settings, state, digest.end_s, (top, low, high, last), usual_psi)
-
-
-def _deep(top: float, usual_dip_psi: float | None) -> float:
-    share = DIP_SHARE_OF_TOP * top if usual_dip_psi is None else DIP_SHARE_OF_USUAL * usual_dip_psi
-    return share if share > DIP_PSI else DIP_PSI
 
 
 def _fresh(before: float | None, low: float, limit: float, top: float) -> bool:

@@ -51,20 +51,24 @@ BEGIN = Running()
 def advance(state: Running, digest: Digest, usual_dp_inh2o: float | None) -> Running:
     """Take in one parcel."""
     now_s, last_s = digest.end_s, state.last_s
-    passed_s = now_s - last_s if last_s is not None else 0.0
-    hole = last_s is None or not 0.0 <= digest.begin_s - last_s <= HOLE_S or passed_s < 0.0
-    if not _runs(state.fan, digest, usual_dp_inh2o):
+    passed_s = now_s - last_s if last_s is not None else -1.0
+    hole = passed_s < 0.0 or last_s is None or not 0.0 <= digest.begin_s - last_s <= HOLE_S
+    fan = digest.fan
+    if fan is None:
+        fan = _seems_to_run(state.fan, digest, usual_dp_inh2o)
+    if not fan:
         return _standing(state, digest, usual_dp_inh2o)
-    if hole or state.since_s is None:
+    since_s = state.since_s
+    if hole or since_s is None:
         return _started(state, now_s, hole)
-    since_s, ran_s = state.since_s, state.ran_s + passed_s
     settled = now_s - since_s >= START_UP_S
-    return Running(True, now_s, since_s, None, ran_s, state.off_inh2o, settled, False, state.long_stop)
+    return tuple.__new__(
+        Running,
+        (True, now_s, since_s, None, state.ran_s + passed_s, state.off_inh2o, settled, False, state.long_stop),
+    )
 
 
-def _runs(before: bool | None, digest: Digest, usual_dp_inh2o: float | None) -> bool | None:
-    if digest.fan is not None:
-        return digest.fan
+def _seems_to_run(before: bool | None, digest: Digest, usual_dp_inh2o: float | None) -> bool | None:
     if not digest.good:
         return before
     limit = STANDING_INH2O if usual_dp_inh2o is None else max(STANDING_INH2O, STANDING_SHARE * usual_dp_inh2o)

@@ -6,8 +6,8 @@ and where nothing but the DP could tell that it is, a fall is a step only if it 
 after (a cleaning takes several pulses), and ends below where cleaning ever ended. A fall is watched for some
 minutes more: what comes back by itself, goes on falling, or went with the air flow was none.
 
-Where parcels come more rarely than every 10 s and no signal tells of cleaning, a cleaning looks like a fall: there
-nothing is looked for.
+Where readings come more rarely than parcels, they may meet every pulse at the same moment of its spike; there a
+fall is only looked for outside of cleaning, and only with a signal that tells of it.
 """
 
 from typing import NamedTuple
@@ -26,7 +26,7 @@ BELOW_SHARE = 0.04
 SHARP_SHARE = 0.75
 LEVEL_SHARE = 0.35
 #: Parcels further apart than this are slow.
-SLOW_S = 12.0
+SLOW_S = 7.0
 #: A step is told for so long.
 TOLD_S = 900.0
 #: A fall is believed when it has stayed for so long; for the first minutes its level is looked at. Our choice.
@@ -101,17 +101,8 @@ class Around(NamedTuple):
 def kept(state: Steps, mean: float, is_called: bool) -> Steps:
     """Keep one more parcel."""
     recent, quiet, rest, step, at_s, fall = state
-    return tuple.__new__(
-        Steps,
-        (
-            (*recent[1 - PARCELS :], mean),
-            0 if is_called else quiet + 1,
-            rest - 1 if rest else 0,
-            step,
-            at_s,
-            fall,
-        ),
-    )
+    recent = (*recent[1 - PARCELS :], mean)
+    return tuple.__new__(Steps, (recent, 0 if is_called else quiet + 1, rest - 1 if rest else 0, step, at_s, fall))
 
 
 def may_be(state: Steps) -> bool:
@@ -144,10 +135,9 @@ def looked_at(state: Steps, now_s: float, around: Around) -> Steps:
 
 def _explained(state: Steps, step: float, around: Around) -> bool:
     """Whether cleaning explains it."""
-    slow = around.parcel_s > SLOW_S
-    if state.quiet >= PARCELS and around.witness and not slow:
+    if state.quiet >= PARCELS and around.witness:
         return False
-    if not around.witness and slow:
+    if around.parcel_s > SLOW_S:
         return True
     # Cleaning does not raise the DP, but its end bends the curve; and what it lowers ends at the residual DP.
     after, floor = sum(state.recent[5:]) / 3.0, around.floor_inh2o
