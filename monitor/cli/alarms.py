@@ -80,6 +80,8 @@ def _lines(those: list[Shown]) -> Iterator[str]:
         if row[0] in _LOUD and one.get("active"):
             cells[0] = click.style(cells[0], fg="red", bold=True)
         yield f"  {'  '.join(cells)}  {_standing(one)}"
+        if behind := _of(one, "behind"):
+            yield f"  {' ' * widths[0]}  {behind}"
 
 
 def _of(one: Shown, key: str) -> str:

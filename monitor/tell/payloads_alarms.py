@@ -10,10 +10,13 @@ from monitor.judge.alarm import Alarm
 from monitor.judge.settings import AlarmSettings, Band, Judged
 from monitor.judge.table import ACTIVE, HELD, UNANSWERED, WAITING
 from monitor.scan.settings import CollectorPlan, LinkAlarmPlan, PlantPlan
-from monitor.scan.state import CollectorState
+from monitor.scan.state import CollectorState, PlantState
+from monitor.scan.suspecting import suspicions
 from monitor.tell.heading import SiteHeading
 from monitor.tell.notation import number, rfc3339
+from monitor.tell.wording_causes import cause_short
 from monitor.tell.wording_standing import standing_in_words
+from monitor.troubles import Sign
 from monitor.words import AlarmState, Hold, Instant, Quality, Removal, Role, Shelf
 
 Payload = dict[str, Any]
@@ -24,12 +27,11 @@ _LATCHED = frozenset({AlarmState.LATCHED_UNACKNOWLEDGED, AlarmState.LATCHED_ACKN
 def alarm_state(site: SiteHeading, plan: CollectorPlan, state: CollectorState, tag: str, at: Instant) -> Payload:
     """One alarm of a collector as of ``at``; KeyError for a tag that the collector does not have."""
     alarm = state.watch.alarms[tag]
-    band = plan.band(tag)
-    settings = plan.bad_signal if band is None else band.alarm
-    if settings.tag != tag:
+    settings = next((one for one in plan.alarms if one.tag == tag), None)
+    if settings is None:
         raise KeyError(tag)
     where = {"collector": plan.name, "link": None}
-    return _alarm(site, where, settings, alarm, at) | _condition(band)
+    return _alarm(site, where, settings, alarm, at) | _condition(plan.band(tag), plan.sign(tag))
 
 
 def link_alarm_state(site: SiteHeading, plan: LinkAlarmPlan, alarm: Alarm, at: Instant) -> Payload:
@@ -64,10 +66,11 @@ def alarm_list(
             if state is not None and (alarm := state.watch.alarms.get(settings.tag)) is not None:
                 told = alarm_state(site, plan, state, settings.tag, at)
                 told["value"] = _judged(plan.band(settings.tag), state)
+                told["behind"] = _behind(plant, collectors, name, settings.tag) if told["active"] else None
                 listed.append((_urgency(settings, alarm), told))
     for name, link in plant.links.items():
         if (alarm := links.get(name)) is not None:
-            told = link_alarm_state(site, link, alarm, at) | {"value": None}
+            told = link_alarm_state(site, link, alarm, at) | {"value": None, "behind": None}
             listed.append((_urgency(link.alarm, alarm), told))
     return [told for _, told in sorted(listed, key=lambda one: one[0])]
 
@@ -129,12 +132,22 @@ def _out_of_service(removal: Removal | None) -> Payload | None:
     return {"by": removal.by, "reason": removal.reason, "since": rfc3339(removal.since_utc_s)}
 
 
-def _condition(band: Band | None) -> Payload:
-    """What the alarm is about; a bad signal has no set point."""
+def _behind(plant: PlantPlan, collectors: Mapping[str, CollectorState], name: str, tag: str) -> str | None:
+    """What may be behind an active alarm as things look now; None where the evidence does not tell."""
+    known = {one: collectors[one] for one in plant.collectors if one in collectors}
+    part = PlantPlan(collectors={one: plant.collectors[one] for one in known})
+    return cause_short(found) if (found := suspicions(part, PlantState(known), name, tag)) else None
+
+
+def _condition(band: Band | None, sign: Sign | None) -> Payload:
+    """What the alarm is about; a bad signal and an early warning have no set point."""
+    if sign is not None:
+        return _without_setpoint("early_warning", sign)
     if band is None:
         return _without_setpoint("bad_signal")
     return {
         "condition": "band",
+        "early_warning": None,
         "setpoint": number(band.setpoint_inh2o),
         "deadband": number(band.deadband_inh2o),
         "unit": "inH2O",
@@ -143,8 +156,9 @@ def _condition(band: Band | None) -> Payload:
     }
 
 
-def _without_setpoint(condition: str) -> Payload:
-    return {"condition": condition} | dict.fromkeys(("setpoint", "deadband", "unit", "side", "judged"))
+def _without_setpoint(condition: str, sign: Sign | None = None) -> Payload:
+    named = {"condition": condition, "early_warning": None if sign is None else sign.value}
+    return named | dict.fromkeys(("setpoint", "deadband", "unit", "side", "judged"))
 
 
 def _judged(band: Band | None, state: CollectorState) -> float | None:

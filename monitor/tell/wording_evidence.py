@@ -38,6 +38,12 @@ PHRASES: Mapping[Kind, Phrase] = {
     Kind.CLEANING_NOT_CALLED: Phrase(
         "cleaning is not called for", "above the start set point for {now}, and cleaning is not called for"
     ),
+    Kind.CLEANING_NOT_SEEN: Phrase(
+        "no cleaning is seen in the DP", "above the start set point for {now}, and no cleaning is seen in the DP"
+    ),
+    Kind.CLEANED_TOO_LOW: Phrase(
+        "cleaning goes on below where it usually ends", "cleaning goes on at {now}{usual} at its end"
+    ),
     Kind.SAWTOOTH_GONE: Phrase("the sawtooth of cleaning is gone"),
     Kind.PULSES_UNANSWERED: Phrase("the DP does not answer pulses"),
     Kind.HEADER_LOW: Phrase("header pressure low", "header {now}{usual}"),

@@ -33,7 +33,7 @@ def listed(alarms=None, dp=None, link=None):
     plant = PlantPlan(collectors={one.name: one}, links={} if link is None else {"mill": LINK})
     found = payloads.alarm_list(SITE, plant, {one.name: here}, {} if link is None else {"mill": link}, NOW)
     for each in found:
-        check("alarm_state", {key: value for key, value in each.items() if key != "value"})
+        check("alarm_state", {key: value for key, value in each.items() if key not in ("value", "behind")})
     return found
 
 
