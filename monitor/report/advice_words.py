@@ -121,7 +121,7 @@ def _why(advice: Advice, why: Why) -> str:
         Why.NOT_ENOUGH: f"With {then.start_inh2o:g} to {then.stop_inh2o:g} inH2O cleaning still takes "
         f"{advice.dusty_share_then:.0%} of the dustiest time: it helps, and is not enough. Look at header "
         "pressure, valves, dust load and the state of the filters.",
-        Why.NO_ROOM: f"No set points keep cleaning to a fifth of the time: pulsing without a pause would reach "
+        Why.NO_ROOM: "No set points that keep the rules leave cleaning enough rest: pulsing without a pause would reach "
         f"about {advice.reachable_inh2o:.1f} inH2O. Set points do not mend that; look at header pressure, valves, "
         "dust load and the state of the filters.",
     }
@@ -157,7 +157,7 @@ def doubts(advice: Advice) -> Iterator[str]:
         "Not measured, but assumed: clean cloth alone has "
         f"{likely.floor_inh2o:.1f} inH2O ({low.floor_inh2o:.1f} to {high.floor_inh2o:.1f}), and each inch of DP "
         f"costs {likely.droop_inh2o:.0%} of the air flow ({high.droop_inh2o:.0%} to {low.droop_inh2o:.0%}); the "
-        "range beside a figure comes of that."
+        f"range beside a figure comes of that, and of the {habits.doubt:.0%} by which the check is off."
     )
     if advice.basis is Basis.UNKNOWN:
         yield "Of the compressed air only pulses are told: the site file gives neither air_per_pulse nor a header."

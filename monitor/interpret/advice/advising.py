@@ -22,7 +22,8 @@ class Outcome(NamedTuple):
     Attributes:
         start_inh2o, stop_inh2o: the set points.
         rates: cleanings, pulses, share of the time under cleaning.
-        low, high: the same at both ends of what cannot be measured, the lowest and the highest of each figure.
+        low, high: the same at both ends of what cannot be measured, the lowest and the highest of each figure, and
+            further by as much as the replay of the present set points is off.
         in_band: share of the time in which the DP is between stop and start, 0 to 1.
         mean_inh2o, highest_inh2o: of the DP.
         air: what the pulses come to in a day of running.
@@ -145,8 +146,8 @@ def _outcome(
         start_inh2o=points[0],
         stop_inh2o=points[1],
         rates=likely,
-        low=Rates(*(min(some) for some in zip(likely, *ends, strict=True))),
-        high=Rates(*(max(some) for some in zip(likely, *ends, strict=True))),
+        low=Rates(*(min(some) * (1.0 - habits.doubt) for some in zip(likely, *ends, strict=True))),
+        high=Rates(*(max(some) * (1.0 + habits.doubt) for some in zip(likely, *ends, strict=True))),
         in_band=told.in_band_s / told.span_s,
         mean_inh2o=told.mean_inh2o,
         highest_inh2o=told.high_inh2o,

@@ -20,6 +20,8 @@ LEAST_CYCLES, LEAST_S = 8, 3600.0
 MOST_CLEANING = 0.92
 #: The replay of the present set points may be so far off the measured cleanings a day (our choice).
 MOST_ERROR = 0.15
+#: No replay is better than this share, even where it meets the present figures by chance (our choice).
+LEAST_DOUBT = 0.03
 #: The DP of clean cloth over the lowest usual residual DP: likely, and both ends (our choice, no source).
 FLOOR_SHARES = (0.5, 0.2, 0.8)
 #: How much less air an inch of DP leaves: DP + c·Q² = P for a fan with a falling curve gives 1/(2·(P - DP)), so
@@ -122,6 +124,12 @@ class Habits(NamedTuple):
     def error(self) -> float:
         """By which share the replayed cleanings a day are off the measured ones."""
         return self.replayed.cleanings_d / self.measured.cleanings_d - 1.0
+
+    @property
+    def doubt(self) -> float:
+        """The share by which any replayed figure may be off, as far as the present set points tell."""
+        pulses = self.replayed.pulses_d / max(1e-9, self.measured.pulses_d) - 1.0
+        return max(LEAST_DOUBT, abs(self.error), abs(pulses))
 
     @property
     def is_short(self) -> bool:

@@ -119,7 +119,7 @@ class _Saw:
         self._low, self._high = self._stop - BAND_SLACK_INH2O, self._start + BAND_SLACK_INH2O
         self._path: list[Bend] | None = [] if with_path else None
         self._at_s = float("-inf")
-        self._dp = self._stop
+        self._dp = self._first = self._stop
         self._cleans = False
         self._due_s = 0.0
         self._span_s = self._cleaning_s = self._in_band_s = self._area = self._low_sum = self._highest = 0.0
@@ -144,15 +144,16 @@ class _Saw:
                     self._pulse(taken)
 
     def _begin(self, drive: Drive) -> None:
-        """A line of its own: just cleaned, as every usual cycle begins."""
+        """A line of its own: just cleaned, on average half a pull under stop."""
         self._end()
-        self._at_s, self._dp, self._cleans = drive.begin_utc_s, self._stop, False
+        self._first = self._stop - share(drive, self._floor) * max(0.0, self._stop - self._floor) / 2.0
+        self._at_s, self._dp, self._cleans = drive.begin_utc_s, self._first, False
         self._mark(begins=True)
 
     def _end(self) -> None:
         """Count the part of a cycle that a line ends with, or a short recording would seem to clean less."""
         if self._at_s > float("-inf") and not self._cleans:
-            self._cleanings += max(0.0, (self._dp - self._stop) / (self._start - self._stop))
+            self._cleanings += max(0.0, (self._dp - self._first) / (self._start - self._first))
 
     def _rise(self, until_s: float, rise: float) -> None:
         length_s = max(0.0, until_s - self._at_s)
