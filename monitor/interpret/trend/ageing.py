@@ -122,7 +122,8 @@ def _quarter_over(state: Ageing) -> Ageing:
     """Close the quarter of an hour; the day too, if it is full; and judge whether the filters are new."""
     run_s, utc_s = state.meter.run_s, state.meter.last_utc_s
     day, fall = daily.with_quarter(state.open), state.fall
-    if not fall.by_cycles and len(day.quarters) > len(state.open.quarters):
+    # Where cycles show again, the mean of a quarter has cake in it and is no residual DP.
+    if not (fall.by_cycles or day.cycles) and len(day.quarters) > len(state.open.quarters):
         fall = falls.look(fall, day.quarters[-1], utc_s, run_s)
     state = state._replace(open=day, fall=fall)
     if run_s - day.begin_run_s >= DAY_S:
@@ -142,9 +143,13 @@ def _quarter_over(state: Ageing) -> Ageing:
 def _start_moved(state: Ageing) -> bool:
     """Whether somebody moved the start set point of the cleaning: then the residual DP fell with it."""
     since_d = state.fall.since_run_s / DAY_S
-    peaks = [(day.run_d, day.peak_inh2o) for day in state.days if day.peak_inh2o is not None]
-    after = [peak for run_d, peak in peaks if run_d >= since_d + WHOLE_DAY_D]
-    return falls.start_moved([peak for run_d, peak in peaks if run_d <= since_d], [*after, *state.open.peaks])
+    before = [
+        (day.peak_inh2o, day.residual_inh2o)
+        for day in state.days
+        if day.run_d <= since_d and day.peak_inh2o is not None and day.residual_inh2o is not None
+    ]
+    after = [day.peak_inh2o for day in state.days if day.run_d > since_d + WHOLE_DAY_D]
+    return falls.start_moved(before, [*filter(None, after), *state.open.peaks])
 
 
 def _day_over(state: Ageing) -> Ageing:

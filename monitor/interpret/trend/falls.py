@@ -30,8 +30,10 @@ BACK_FIGURES = 2
 ODD_FIGURES = 1
 #: With less than this, inH2O, no air goes through filters: a hose is off, not new filters.
 LEAST_LEVEL_INH2O = 0.3
-#: Cleaning on demand begins at one DP: nine days of ten within so much of it. That it moved: by so much.
+#: Cleaning on demand begins at one DP: most days within so much of it, and within so much of what the residual DP
+#: moves. That it was moved itself: by so much.
 PINNED_SHARE = 0.03
+PINNED_BY_RESIDUAL = 0.5
 MOVED_SHARE = 0.08
 
 
@@ -111,17 +113,29 @@ def judge(fall: Fall, run_s: float) -> Verdict:
     return Verdict.UNCERTAIN
 
 
-def start_moved(before: Sequence[float], after: Sequence[float]) -> bool:
+def start_moved(before: Sequence[tuple[float, float]], after: Sequence[float]) -> bool:
     """Whether cleaning used to begin at one DP, day after day, and now begins at another, lower one.
 
-    New filters do not change where it begins; where it is cleaned by the clock there is no such DP.
+    New filters do not change where it begins; where it is cleaned by the clock there is no such DP: the peak goes
+    up and down with the residual DP.
+
+    Args:
+        before: peak and residual DP of the days before, oldest first.
+        after: peaks since.
     """
-    before = sorted(before[-LOOKED_BACK_DAYS:])
+    before = before[-LOOKED_BACK_DAYS:]
     if len(before) < LEAST_DAYS or not after:
         return False
-    usual, tenth = median(before), len(before) // 10
-    is_pinned = before[-1 - tenth] - before[tenth] <= PINNED_SHARE * usual
-    return is_pinned and median(after) < (1.0 - MOVED_SHARE) * usual
+    peaks, residuals = [peak for peak, _ in before], [residual for _, residual in before]
+    usual = median(peaks)
+    most = min(PINNED_SHARE * usual, PINNED_BY_RESIDUAL * _spread(residuals))
+    return _spread(peaks) <= most and median(after) < (1.0 - MOVED_SHARE) * usual
+
+
+def _spread(levels: Sequence[float]) -> float:
+    """How far eight of ten lie apart."""
+    levels, tenth = sorted(levels), len(levels) // 10
+    return levels[-1 - tenth] - levels[tenth]
 
 
 def _usual(fall: Fall) -> Fall:

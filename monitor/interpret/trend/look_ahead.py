@@ -22,6 +22,8 @@ SEASONING_D, SEASONING_SHARE = 21.0, 0.2
 #: Before anything is seen, a straight rise is thought likeliest: log of the power, its spread.
 USUAL_POWER = 0.0
 POWER_SPREAD = 0.5
+#: How far a better fit is believed: no filter keeps to any of the shapes for long.
+TRUST = 0.6
 #: The model's own error of the logarithm of what remains: always, and for each life seen that it looks ahead.
 MODEL_SD = 0.05
 MODEL_SD_PER_LIFE = 0.20
@@ -104,7 +106,7 @@ def _block(points: Sequence[Shown]) -> Shown:
 def _chances(curve: Curve, best: float, stand: _Stand) -> list[_Chance]:
     """The days of one shape, for each level that may be the true one."""
     odds = -0.5 * ((math.log(curve.power) - USUAL_POWER) / POWER_SPREAD) ** 2
-    fit = -curve.worth * math.log(curve.scatter / best)
+    fit = -TRUST * curve.worth * math.log(curve.scatter / best)
     weight = math.exp(odds + fit) / len(_DEVIATES)
     own = (LEVEL_SD_SHARE * curve.level) ** 2
     level_sd = math.sqrt(curve.level_var + own)
