@@ -121,8 +121,8 @@ def _why(advice: Advice, why: Why) -> str:
         Why.NOT_ENOUGH: f"With {then.start_inh2o:g} to {then.stop_inh2o:g} inH2O cleaning still takes "
         f"{advice.dusty_share_then:.0%} of the dustiest time: it helps, and is not enough. Look at header "
         "pressure, valves, dust load and the state of the filters.",
-        Why.NO_ROOM: "No set points that keep the rules leave cleaning enough rest: pulsing without a pause would reach "
-        f"about {advice.reachable_inh2o:.1f} inH2O. Set points do not mend that; look at header pressure, valves, "
+        Why.NO_ROOM: "No set points that keep the rules leave cleaning enough rest: pulsing without a pause "
+        f"would reach about {advice.reachable_inh2o:.1f} inH2O. Set points do not mend that; look at header pressure, valves, "
         "dust load and the state of the filters.",
     }
     return sentences[why]

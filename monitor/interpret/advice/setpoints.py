@@ -4,7 +4,8 @@ The rules, each common practice without a source unless it says otherwise:
 
 - one inch between start and stop: closer, and the valves pulse for crumbs; wider, and the flow sways;
 - cleaning takes a quarter of the time at most, in the dustiest tenth of the time too, and a fifth where it has to
-  be moved for that (our choice): cleaning that hardly ever rests wears diaphragms and cloth, and strips the cake that does the collecting;
+  be moved for that (our choice): cleaning that hardly ever rests wears diaphragms and cloth, and strips the cake
+  that does the collecting;
 - the DP stays at 6 inH2O or under; 3 to 6 inH2O is what a pulse-jet collector in good order shows;
 - the start stays under the residual DP at which the filters are to be changed;
 - the stop stays at 2 inH2O or over, where there is still a cake.
