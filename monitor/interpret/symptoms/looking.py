@@ -120,7 +120,7 @@ def _broken(state: Looking) -> Looking:
         minute=minutes.EMPTY,
         trail=(),
         cleaning=cleanings.broken(state.cleaning),
-        steps=steps.broken(state.steps, repaired=False),
+        steps=steps.broken(state.steps),
         still=stillness.broken(state.still),
         low_minutes=None,
     )
@@ -189,8 +189,11 @@ def _minute_over(settings: CleaningSettings, state: Looking, now_s: float) -> Lo
     )
     if not settled:
         return state
+    watched, since_s = steps.minute_over(state.steps, minute), state.running.since_s
+    if state.running.long_stop and since_s is not None:
+        watched = steps.perhaps_mended(watched, since_s, now_s)
     state = state._replace(
-        steps=steps.minute_over(state.steps, minute),
+        steps=watched,
         usual=baselines.from_minute(state.usual, minute, showing.share(trail), ran_s),
     )
     if state.low_minutes is not None:

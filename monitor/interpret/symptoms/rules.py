@@ -39,10 +39,10 @@ RULES: Mapping[Sign, Rule] = {
     Sign.CLEANING_WITHOUT_EFFECT: Rule(
         shows=(
             "a cleaning has lasted three times the usual (3 min at least) and has pulled the DP down by less than "
-            "half of the usual (before anything is usual: half an hour, and less than 0.3 inH2O); or, where no signal "
-            "and no header says that it is cleaned, the DP has been 0.5 inH2O above the start set point for as long "
-            "(5 min at least); or, with timed cleaning, a round of the rows pulls less than a third of the usual and "
-            "the DP is 0.75 inH2O and a quarter above its usual"
+            "half of the usual (before anything is usual: half an hour, and less than 0.3 inH2O); or, where no "
+            "signal and no header says that it is cleaned, the DP has been 0.5 inH2O above the start set point "
+            "for as long (5 min at least); or, with timed cleaning, a round of the rows pulls less than a third "
+            "of the usual and the DP is 0.75 inH2O and a quarter above its usual"
         ),
         ends="a cleaning came down to the stop set point (the usual residual), and none is overdue",
         find=conditions.no_effect,

@@ -36,6 +36,8 @@ LEVEL_S = 180.0
 BACK_SHARE = 0.5
 #: A step up of so much of a fall undoes it.
 UNDONE_SHARE = 0.7
+#: After a stop long enough for a repair, a fall before it is over after so long a run; our choice.
+MENDED_S = 3600.0
 PARCELS = 8
 
 
@@ -196,8 +198,13 @@ def cycle_came(state: Steps, cycle: Cycle, floor_inh2o: float | None) -> Steps:
     return state
 
 
-def broken(state: Steps, *, repaired: bool) -> Steps:
-    """The fan stopped, or something was not seen. ``repaired``: somebody may have mended it meanwhile."""
+def broken(state: Steps) -> Steps:
+    """The fan stopped, or something was not seen: what is believed stays so, what was watched cannot be told."""
     fall = state.fall
-    keep = fall is not None and fall.stays and not repaired
-    return Steps(fall=fall if keep else None)
+    return Steps(fall=fall if fall is not None and fall.stays else None)
+
+
+def perhaps_mended(state: Steps, since_s: float, now_s: float) -> Steps:
+    """The fan runs since ``since_s``, after a stop long enough for a repair: a fall before it is over."""
+    over = state.fall is not None and state.fall.at_s < since_s and now_s - since_s >= MENDED_S
+    return state._replace(fall=None) if over else state
