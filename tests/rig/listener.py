@@ -129,6 +129,10 @@ class Listener:
         state = self.last(f"collectors/{collector}/alarms/{tag}")
         return None if state is None else state["state"]
 
+    def curve(self, collector: str) -> dict[str, Any]:
+        """What was read from the curve, as last told; empty before anything was."""
+        return self.last(f"collectors/{collector}/curve") or {}
+
     # ------------------------------------------------------------ waiting for it
 
     def await_event(
@@ -175,9 +179,9 @@ class Listener:
 
     def _kind(self, topic: str) -> str:
         below = topic.removeprefix(f"{self.base}/").split("/")
-        return {"availability": "availability", "events": "event", "state": "collector_state"}.get(
-            below[-1] if below[-1] == "state" else below[0], "alarm_state"
-        )
+        if len(below) == 3 and below[0] == "collectors":
+            return f"collector_{below[-1]}"  # its state, or its curve
+        return {"availability": "availability", "events": "event"}.get(below[0], "alarm_state")
 
 
 @functools.cache
