@@ -109,7 +109,7 @@ def _why(advice: Advice, why: Why) -> str:
         Why.KEPT: "Start and stop stay: the swing is about an inch (common practice), cleaning rests long enough, "
         "and the DP stays where a collector in good order is.",
         Why.TOO_CLOSE: f"Start and stop are {swing:.2g} inH2O apart; an inch is common practice (no source). "
-        "Closer, and the valves pulse for crumbs.",
+        "Closer, and cleaning comes and goes without a rest, started and stopped by mere noise.",
         Why.TOO_WIDE: f"Start and stop are {swing:.2g} inH2O apart; an inch is common practice (no source). "
         "Wider, and the air flow sways with every cycle.",
         Why.CLEANS_TOO_MUCH: f"In the dustiest tenth of the time cleaning takes {advice.dusty_share:.0%} of it: "
@@ -122,8 +122,8 @@ def _why(advice: Advice, why: Why) -> str:
         f"{advice.dusty_share_then:.0%} of the dustiest time: it helps, and is not enough. Look at header "
         "pressure, valves, dust load and the state of the filters.",
         Why.NO_ROOM: "No set points that keep the rules leave cleaning enough rest: pulsing without a pause "
-        f"would reach about {advice.reachable_inh2o:.1f} inH2O. Set points do not mend that; look at header pressure, valves, "
-        "dust load and the state of the filters.",
+        f"would reach about {advice.reachable_inh2o:.1f} inH2O. Set points do not mend that; look at header "
+        "pressure, valves, dust load and the state of the filters.",
     }
     return sentences[why]
 

@@ -2,7 +2,7 @@
 
 The rules, each common practice without a source unless it says otherwise:
 
-- one inch between start and stop: closer, and the valves pulse for crumbs; wider, and the flow sways;
+- one inch between start and stop: closer, and mere noise starts and stops it; wider, and the flow sways;
 - cleaning takes a quarter of the time at most, in the dustiest tenth of the time too, and a fifth where it has to
   be moved for that (our choice): cleaning that hardly ever rests wears diaphragms and cloth, and strips the cake
   that does the collecting;
@@ -133,8 +133,7 @@ def place(habits: Habits, limit: Limits) -> Setpoints:
     fits = [one for share, one in places if share <= wanted]
     if not fits:
         return _nearest(habits, faults, places)
-    # The least change; of two alike the lower, which costs the fan less.
-    return Setpoints(*min(fits, key=lambda one: (round(_moved(habits, one), 3), one[0])), faults)
+    return Setpoints(*min(fits, key=lambda one: _change(habits, one)), faults)
 
 
 def _nearest(
@@ -171,5 +170,8 @@ def _candidates(habits: Habits, limit: Limits) -> list[tuple[float, float]]:
     return [(round(stop + gap, 2), stop) for stop in stops]
 
 
-def _moved(habits: Habits, points: tuple[float, float]) -> float:
-    return abs(points[0] - habits.start_inh2o) + abs(points[1] - habits.stop_inh2o)
+def _change(habits: Habits, points: tuple[float, float]) -> tuple[float, float, float]:
+    """The least change first; of those alike what leaves the mean DP where it is, then what costs the fan less."""
+    start, stop = habits.start_inh2o, habits.stop_inh2o
+    moved = abs(points[0] - start) + abs(points[1] - stop)
+    return round(moved, 3), round(abs(sum(points) - start - stop), 3), points[0]

@@ -39,7 +39,8 @@ def test_a_narrow_swing_becomes_an_inch():
 
     assert told.why == (Why.TOO_CLOSE,)
     assert told.start_inh2o - told.stop_inh2o == pytest.approx(1.0)
-    assert (told.start_inh2o, told.stop_inh2o) == (5.0, 4.0)
+    # About the same mean DP, 4.75, and of two alike the lower.
+    assert (told.start_inh2o, told.stop_inh2o) == (5.2, 4.2)
 
 
 def test_a_wide_swing_becomes_an_inch():
