@@ -42,7 +42,7 @@ _SCREEN = Path("-")
     "roles",
     type=click.Choice([role.value for role in Role]),
     multiple=True,
-    help="This point; all else.",
+    help="This point; all unless one is named.",
 )
 @click.option(
     "--since", "since_utc_s", metavar="TIME", callback=moment, help="Begin there; UTC unless it says otherwise."
