@@ -3,7 +3,7 @@
 A trouble begins after a day and a half to two and a half days, when usual values have been learnt. Every third
 collector has no cleaning signal, every fourth no header pressure; some are scanned every 10 or 30 s; one in eight
 is cleaned by the clock. Healthy ones have load swings of a factor two and more, batches, weekend stops, night
-stops, other set points half way, lost answers, coarse transmitters.
+stops, other set points half way, new filters on a Saturday, lost answers, coarse transmitters.
 """
 
 import random
@@ -137,6 +137,8 @@ def healthy(seed: int, days: float = 10.0) -> Trial:
         changes.append(
             Change(at_h=at_h, start_inh2o=cleaning.start_inh2o + up, stop_inh2o=cleaning.stop_inh2o + up)
         )
+    if made.work.days == 5 and source.random() < 0.5:  # on Saturday, with the fan at rest
+        changes.append(Change(at_h=132.0, new_filters=True))
     return Trial(
         name="healthy",
         seed=source.getrandbits(32),
@@ -144,7 +146,7 @@ def healthy(seed: int, days: float = 10.0) -> Trial:
         every_s=_scan_s(source),
         first_dp_inh2o=made.cleaning.stop_inh2o,
         build=made,
-        changes=tuple(changes),
+        changes=tuple(sorted(changes, key=lambda one: one.at_h)),
     )
 
 

@@ -31,19 +31,33 @@ class _Now(NamedTuple):
 
 def symptoms(state: Looking) -> Symptoms:
     """What shows now (without ``reason``, ``others`` and the trend's slope, which others know)."""
-    usual, cycle, last = state.usual, state.cycle, state.trail[-1] if state.trail else None
-    now = _cleaning(state)
-    header_psi, header_usual = _header(state, last)
-    gap_s = usual.gap_s.value
-    still, running, steps = state.still, state.running, state.steps
-    calmest = usual.calmest.past
-    counts = state.countable and state.cleaning.since_s is not None and state.header.last_psi is not None
+    running, usual, steps, still = state.running, state.usual, state.steps, state.still
     fall = steps.fall if steps.fall is not None and steps.fall.stays else None
-    return Symptoms(
-        dp_inh2o=last.dp_inh2o if last is not None else None,
-        dp_usual_inh2o=usual.dp.value,
+    calmest = usual.calmest.past
+    return _with_header(state, _cleaned(state))._replace(
         fan=running.fan,
-        cleaning=state.cleaning.since_s is not None if running.fan else None,
+        settled=running.settled,
+        ran_s=running.ran_s,
+        fan_off_dp_inh2o=running.off_inh2o,
+        step_inh2o=steps.step_inh2o,
+        step_age_s=(running.last_s or 0.0) - steps.at_s if steps.at_s is not None else None,
+        fall_inh2o=fall.size_inh2o if fall is not None else None,
+        fall_from_inh2o=fall.before_inh2o if fall is not None else None,
+        wander_inh2o=_wander(state),
+        now_inh2o=steps.recent[-1] if steps.recent else None,
+        noise_inh2o=still.variance**0.5 if still.variance is not None else None,
+        noise_usual_inh2o=usual.noise.value,
+        noise_calmest_inh2o=(sum(calmest) / len(calmest)) ** 0.5 if calmest else None,
+        still_s=still.seen_s - still.since_s if still.value is not None else None,
+        still_usual_s=usual.still_s.value,
+    )
+
+
+def _cleaned(state: Looking) -> Symptoms:
+    """What cleaning does."""
+    usual, cycle, now, gap_s = state.usual, state.cycle, _cleaning(state), state.usual.gap_s.value
+    return Symptoms(
+        cleaning=state.cleaning.since_s is not None if state.running.fan else None,
         cleaning_s=now.lasted_s,
         cleaning_usual_s=usual.cleaning_s.value,
         stop_reached=now.stop_reached,
@@ -55,38 +69,36 @@ def symptoms(state: Looking) -> Symptoms:
         peak_usual_inh2o=usual.peak.value,
         rise_inh2o_min=present_rise(state),
         rise_usual_inh2o_min=usual.rise.value,
-        cycles_h=cleanings.per_hour(state.cleaning, running.ran_s),
+        cycles_h=cleanings.per_hour(state.cleaning, state.running.ran_s),
         cycles_usual_h=3600.0 / gap_s if gap_s else None,
-        step_inh2o=steps.step_inh2o,
-        step_age_s=(running.last_s or 0.0) - steps.at_s if steps.at_s is not None else None,
-        wander_inh2o=_wander(state),
-        header_psi=header_psi,
-        header_usual_psi=header_usual,
-        dip_psi=state.header.dip_psi,
-        dip_usual_psi=usual.dip.value,
-        dips_missing=headers.missing(state.header) if state.countable else None,
-        header_recovers=_recovers(state, header_psi, header_usual),
-        flow_cfm=last.flow_cfm if last is not None else None,
-        flow_usual_cfm=usual.flow.value,
-        noise_inh2o=still.variance**0.5 if still.variance is not None else None,
-        noise_usual_inh2o=usual.noise.value,
-        still_s=still.seen_s - still.since_s if still.value is not None else None,
-        answers_pulses=state.answers,
-        fan_off_dp_inh2o=running.off_inh2o,
         sawtooth=_sawtooth(state),
-        settled=running.settled,
-        ran_s=running.ran_s,
         over_start_s=_over_start_s(state),
         cleaned_share=share(state.trail),
         cleaned_usual_share=usual.share.value,
-        noise_calmest_inh2o=(sum(calmest) / len(calmest)) ** 0.5 if calmest else None,
-        still_usual_s=usual.still_s.value,
-        fall_inh2o=fall.before_inh2o - fall.after_inh2o if fall is not None else None,
-        fall_from_inh2o=fall.before_inh2o if fall is not None else None,
+        answers_pulses=state.answers,
         timed=state.timed,
-        now_inh2o=steps.recent[-1] if steps.recent else None,
-        pulses_due=state.header.run_expected if counts else None,
-        dips_seen=state.header.run_seen if counts else None,
+    )
+
+
+def _with_header(state: Looking, shown: Symptoms) -> Symptoms:
+    """The last minute of the DP, the header and the flow."""
+    usual, header, last = state.usual, state.header, state.trail[-1] if state.trail else None
+    psi, usual_psi = _header(state, last)
+    counts = state.countable and header.last_psi is not None
+    present = counts and state.cleaning.since_s is not None
+    return shown._replace(
+        dp_inh2o=last.dp_inh2o if last is not None else None,
+        dp_usual_inh2o=usual.dp.value,
+        header_psi=psi,
+        header_usual_psi=usual_psi,
+        dip_psi=header.dip_psi,
+        dip_usual_psi=usual.dip.value,
+        dips_missing=headers.missing(header) if counts else None,
+        pulses_due=header.run_expected if present else None,
+        dips_seen=header.run_seen if present else None,
+        header_recovers=_recovers(state, psi, usual_psi),
+        flow_cfm=last.flow_cfm if last is not None else None,
+        flow_usual_cfm=usual.flow.value,
     )
 
 
