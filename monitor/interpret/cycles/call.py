@@ -1,4 +1,4 @@
-"""Call: one cleaning as the cleaning signal (or the dips of the header) tells it, until its residual DP is known."""
+"""Call: one cleaning as the cleaning signal or the dips of the header tell it, until its residual DP is known."""
 
 from typing import NamedTuple
 

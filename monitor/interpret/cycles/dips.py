@@ -50,7 +50,7 @@ def follow(dips: Dips, digest: Digest, pulse_every_s: float) -> Dips:
         return _pulse(dips, 0.5 * (digest.begin_s + digest.end_s), before - low, last, pulse_every_s)
     if high - last >= least:
         return _pulse(dips, digest.end_s, high - last, last, pulse_every_s)
-    return dips._replace(last_psi=last)
+    return Dips(last, *dips[1:])
 
 
 def _often(digest: Digest) -> bool:

@@ -10,7 +10,8 @@ without a new low, two sample periods, two and a half pulse intervals or a third
 most), whichever is longest.
 
 What cannot be seen: timed cleaning without pauses has no cycles at all; timed rounds that pull the DP down by
-less than its own unrest show in the signal or the header only; a cleaning inside a hole of the data is not made up.
+less than its own unrest show in the signal or the header only; a cleaning inside a hole of the data is not made
+up; without the flow, a damper that closes from the usual peak to the usual residual is taken for a cleaning.
 """
 
 from typing import NamedTuple
@@ -46,10 +47,10 @@ class Tracker(NamedTuple):
         last: the newest whole cycle.
         level, dips, usual: what is known of the DP, of the header, and of the last cleanings.
         crest, fall, call: where it is now; see there.
-        seen_s: end of the newest digest of any kind.
         ended_s, residual: end of the cleaning before and the DP there; None where not seen, or disturbed since.
         resting_s: until then nothing is concluded from a fall.
         whole: whether all readings since that end were good and none was missing.
+        seen_s: end of the newest digest of any kind.
     """
 
     cleaning_since_s: float | None = None
@@ -60,11 +61,11 @@ class Tracker(NamedTuple):
     crest: Crest | None = None
     fall: Fall | None = None
     call: Call | None = None
-    seen_s: float | None = None
     ended_s: float | None = None
     residual: float | None = None
     resting_s: float = 0.0
     whole: bool = True
+    seen_s: float | None = None
 
 
 BEGIN = Tracker()
@@ -72,34 +73,40 @@ BEGIN = Tracker()
 
 def advance(settings: CleaningSettings, state: Tracker, digest: Digest) -> tuple[Tracker, Cycle | None]:
     """Take in one digest; and the cycle that it completed, if it did."""
-    if digest.header_psi is not None or state.dips.last_psi is not None:
-        state = state._replace(dips=pulses.follow(state.dips, digest, settings.pulse_every_s))
+    dips = state.dips
+    if digest.header_psi is not None or dips.last_psi is not None:
+        dips = pulses.follow(dips, digest, settings.pulse_every_s)
     if digest.fan is False:
-        return _stand(state, digest), None
+        return _stand(state._replace(dips=dips), digest), None
     if digest.good:
-        state = _measure(state, digest)
+        state = _measure(state, dips, digest)
         if _is_standing(settings, state):
             return _stand(state, digest), None
-    elif state.whole:
-        state = state._replace(whole=False)
+    else:
+        state = state._replace(dips=dips, whole=False)
     state, cycle = _hear(settings, state, digest)
     if digest.good and cycle is None and state.call is None:
         state, cycle = _look(settings, state, digest)
-    return state._replace(cleaning_since_s=_since(state), seen_s=digest.end_s), cycle
+    return Tracker(_since(state), *state[1:-1], digest.end_s), cycle
 
 
-def _measure(state: Tracker, digest: Digest) -> Tracker:
+def _measure(state: Tracker, dips: Dips, digest: Digest) -> Tracker:
     """Take in the DP, anew after a hole."""
     level = state.level
     if levels.is_hole(level, digest):
         fresh = levels.follow(levels.forget(level), digest, quiet=False)
-        return state._replace(level=fresh, crest=None, fall=None, ended_s=None, residual=None, whole=True)
+        return state._replace(
+            level=fresh, dips=dips, crest=None, fall=None, ended_s=None, residual=None, whole=True
+        )
     ended_s = state.ended_s
     quiet = state.fall is None and state.call is None and digest.begin_s >= state.resting_s
     if quiet and ended_s is not None:
         quiet = digest.begin_s - ended_s > AFTERMATH_S
     missing = digest.bad > 0 or digest.begin_s - (level.at_s or 0.0) > 1.7 * level.period_s > 0.0
-    return state._replace(level=levels.follow(level, digest, quiet=quiet), whole=state.whole and not missing)
+    level = levels.follow(level, digest, quiet=quiet)
+    return Tracker(
+        None, state.last, level, dips, state.usual, *state[5:-2], state.whole and not missing, state.seen_s
+    )
 
 
 def _is_standing(settings: CleaningSettings, state: Tracker) -> bool:

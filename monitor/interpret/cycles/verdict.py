@@ -10,7 +10,7 @@ from enum import Enum, auto
 
 from monitor.interpret.cycles.fall import Fall, residual
 from monitor.interpret.cycles.level import Level
-from monitor.interpret.cycles.usual import Usual, levels, swing
+from monitor.interpret.cycles.usual import ENOUGH, Usual, levels, swing
 from monitor.interpret.settings import CleaningMode, CleaningSettings
 
 CLEAR_NOISES = 3.0  #: A fall must be so many times the noise of the level.
@@ -57,7 +57,7 @@ def judge(settings: CleaningSettings, usual: Usual, level: Level, fall: Fall, ri
     shape = _shape(fall, pulled, rise)
     known = None if settings.mode is CleaningMode.TIMED else levels(settings, usual)
     if known is None:
-        return Verdict.NOTHING if shape is Shape.SLOW else Verdict.CLEANING
+        return _by_shape(shape, usual)
     room = max(3.0 * level.noise, 0.25 * swing(settings, usual), 0.08)
     high, low = fall.peak >= known[0] - room, abs(after - known[1]) <= 1.5 * room
     return _weigh(shape, usual, fall, high=high, low=low)
@@ -78,6 +78,13 @@ def _shape(fall: Fall, pulled: float, rise: float) -> Shape:
     if fall.gap_s > SHAPE_S:
         return Shape.UNSEEN
     return Shape.QUICK if fall_s < QUICK_S or fall.step > STEP_SHARE * pulled else Shape.TEETH
+
+
+def _by_shape(shape: Shape, usual: Usual) -> Verdict:
+    """Where nobody knows the levels: a single step is not believed before it has come again and again."""
+    if shape is Shape.SLOW:
+        return Verdict.NOTHING
+    return Verdict.UNUSUAL if shape is Shape.QUICK and usual.refused < ENOUGH else Verdict.CLEANING
 
 
 def _weigh(shape: Shape, usual: Usual, fall: Fall, *, high: bool, low: bool) -> Verdict:

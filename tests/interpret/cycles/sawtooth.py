@@ -171,7 +171,7 @@ class _Run:
             spells.append((begin, min(seconds, begin + int(self.dice.uniform(shortest, longest)))))
         return spells
 
-    def _simulate(  # noqa: C901 - one second after another, with all that can happen in it
+    def _simulate(
         self,
         day: Day,
         seconds: int,

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from monitor.interpret.cycles.cycle import Cycle
 from monitor.interpret.cycles.tracker import BEGIN, advance
@@ -104,7 +105,5 @@ def _blind(digests: Sequence[Digest], period_s: float) -> list[tuple[float, floa
     good = [digest for digest in digests if digest.good]
     longest = max(60.0, 3.5 * period_s)
     return [
-        (before.end_s, after.begin_s)
-        for before, after in zip(good, good[1:], strict=False)
-        if after.begin_s - before.end_s > longest
+        (before.end_s, after.begin_s) for before, after in pairwise(good) if after.begin_s - before.end_s > longest
     ]
