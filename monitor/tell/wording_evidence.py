@@ -33,6 +33,9 @@ PHRASES: Mapping[Kind, Phrase] = {
     Kind.CLEANING_WEAK: Phrase(
         "cleaning pulls the DP down too little", "cleaning pulls the DP down by {now}{usual}"
     ),
+    Kind.CLEANING_DEEPER: Phrase(
+        "cleaning pulls the DP down further than usual", "cleaning pulls the DP down by as much as {now}{usual}"
+    ),
     Kind.CLEANING_WORKS: Phrase("cleaning works", "cleaning works: it pulls the DP down by {now}{usual}"),
     Kind.CLEANING_ENDLESS: Phrase("cleaning does not end", "cleaning has gone on for {now}{usual}"),
     Kind.CLEANING_NOT_CALLED: Phrase(
@@ -79,6 +82,7 @@ PHRASES: Mapping[Kind, Phrase] = {
     Kind.ZERO_OFF: Phrase("the DP is not zero with the fan off", "DP {now} with the fan off"),
     Kind.ZERO_TRUE: Phrase("the DP is zero with the fan off"),
     Kind.NOISE_GONE: Phrase("the signal has gone still", "noise of the DP only {now}{usual}"),
+    Kind.NOISE_UP: Phrase("the DP is more restless than usual", "noise of the DP {now}{usual}"),
     Kind.NOISE_USUAL: Phrase("the noise of the DP is as usual"),
 }
 

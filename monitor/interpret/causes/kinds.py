@@ -16,11 +16,13 @@ class Aspect(StrEnum):
     FAN = "the fan"
     LEVEL = "the level of the DP"
     EFFECT = "what cleaning does to the DP"
+    CONTROLLER = "what the controller calls for"
     HEADER = "the header pressure"
     DIPS = "the dips of the header"
     RESIDUAL = "the residual DP"
     TREND = "the residual DP over weeks"
     PACE = "how often it is cleaned"
+    SHAPE = "the shape of the sawtooth"
     RISE = "how fast the DP rises"
     STEP = "sudden changes"
     FLOW = "the air flow"
@@ -44,7 +46,11 @@ class Kind(StrEnum):
     DP_NEGATIVE = "dp_negative"
     CLEANING_WITHOUT_EFFECT = "cleaning_without_effect"
     CLEANING_WEAK = "cleaning_weak"
+    CLEANING_DEEPER = "cleaning_deeper"
     CLEANING_WORKS = "cleaning_works"
+    CLEANING_NOT_CALLED = "cleaning_not_called"
+    CLEANING_NOT_SEEN = "cleaning_not_seen"
+    CLEANED_TOO_LOW = "cleaned_too_low"
     CLEANING_ENDLESS = "cleaning_endless"
     SAWTOOTH_GONE = "sawtooth_gone"
     PULSES_UNANSWERED = "pulses_unanswered"
@@ -61,6 +67,7 @@ class Kind(StrEnum):
     RESIDUAL_STEADY = "residual_steady"
     CYCLES_OFTEN = "cycles_often"
     CYCLES_RARE = "cycles_rare"
+    CURVE_SHIFTED = "curve_shifted"
     RISE_FAST = "rise_fast"
     RISE_SLOW = "rise_slow"
     RISE_USUAL = "rise_usual"
@@ -74,6 +81,7 @@ class Kind(StrEnum):
     ZERO_OFF = "zero_off"
     ZERO_TRUE = "zero_true"
     NOISE_GONE = "noise_gone"
+    NOISE_UP = "noise_up"
     NOISE_USUAL = "noise_usual"
 
 
@@ -81,7 +89,7 @@ ASPECT_OF: Mapping[Kind, Aspect] = {
     Kind.LOOP_FAILED: Aspect.SIGNAL,
     Kind.LOOP_BELOW: Aspect.SIGNAL,
     Kind.NO_REPLY: Aspect.SIGNAL,
-    Kind.DP_STILL: Aspect.SIGNAL,
+    Kind.DP_STILL: Aspect.NOISE,
     Kind.SIGNAL_MOVES: Aspect.SIGNAL,
     Kind.OTHERS_ALIKE: Aspect.LINK,
     Kind.OTHERS_WELL: Aspect.LINK,
@@ -91,7 +99,11 @@ ASPECT_OF: Mapping[Kind, Aspect] = {
     Kind.DP_NEGATIVE: Aspect.LEVEL,
     Kind.CLEANING_WITHOUT_EFFECT: Aspect.EFFECT,
     Kind.CLEANING_WEAK: Aspect.EFFECT,
+    Kind.CLEANING_DEEPER: Aspect.EFFECT,
     Kind.CLEANING_WORKS: Aspect.EFFECT,
+    Kind.CLEANING_NOT_CALLED: Aspect.CONTROLLER,
+    Kind.CLEANING_NOT_SEEN: Aspect.CONTROLLER,
+    Kind.CLEANED_TOO_LOW: Aspect.CONTROLLER,
     Kind.CLEANING_ENDLESS: Aspect.EFFECT,
     Kind.SAWTOOTH_GONE: Aspect.EFFECT,
     Kind.PULSES_UNANSWERED: Aspect.EFFECT,
@@ -108,6 +120,7 @@ ASPECT_OF: Mapping[Kind, Aspect] = {
     Kind.RESIDUAL_STEADY: Aspect.TREND,
     Kind.CYCLES_OFTEN: Aspect.PACE,
     Kind.CYCLES_RARE: Aspect.PACE,
+    Kind.CURVE_SHIFTED: Aspect.SHAPE,
     Kind.RISE_FAST: Aspect.RISE,
     Kind.RISE_SLOW: Aspect.RISE,
     Kind.RISE_USUAL: Aspect.RISE,
@@ -121,5 +134,6 @@ ASPECT_OF: Mapping[Kind, Aspect] = {
     Kind.ZERO_OFF: Aspect.DRIFT,
     Kind.ZERO_TRUE: Aspect.DRIFT,
     Kind.NOISE_GONE: Aspect.NOISE,
+    Kind.NOISE_UP: Aspect.NOISE,
     Kind.NOISE_USUAL: Aspect.NOISE,
 }

@@ -40,7 +40,9 @@ def suspect(symptoms: Symptoms, about: About, sign: Sign | None = None) -> tuple
     """At most three troubles, the likeliest first; none where the evidence does not tell."""
     shown = dict(show(symptoms))
     if sign is not None:
-        shown.setdefault(SIGN_SHOWS[sign], Clue(SIGN_SHOWS[sign].value))
+        kind = SIGN_SHOWS[sign]
+        if ASPECT_OF[kind] not in {ASPECT_OF[other] for other in shown}:
+            shown[kind] = Clue(kind.value)
     return weigh(shown, about)
 
 

@@ -27,6 +27,11 @@ AIR_RULES: tuple[Rule, ...] = (
             Says(Kind.DP_STILL, -4, Source.COLLAPSE),
             Says(Kind.FAN_STANDS, -5, Source.DRAG),
             Says(Kind.CLEANING_ENDLESS, -1, Source.CURVE),
+            Says(Kind.CLEANING_NOT_SEEN, -4, Source.LEAK),
+            Says(Kind.CLEANING_NOT_CALLED, -3, Source.LEAK),
+            Says(Kind.CLEANING_WITHOUT_EFFECT, -2, Source.LEAK),
+            Says(Kind.CLEANING_DEEPER, -2, Source.CURVE),
+            Says(Kind.CLEANED_TOO_LOW, -3, Source.CURVE),
         ),
     ),
     Rule(
@@ -72,6 +77,7 @@ AIR_RULES: tuple[Rule, ...] = (
             Says(Kind.RISE_USUAL, -3, Source.DRAG),
             Says(Kind.STEP_UP, -2, Source.DRAG),
             Says(Kind.RESIDUAL_RISING, -1, Source.CURVE),
+            Says(Kind.CLEANED_TOO_LOW, -4, Source.CURVE),
         ),
     ),
     Rule(
@@ -86,6 +92,7 @@ AIR_RULES: tuple[Rule, ...] = (
             Says(Kind.FLOW_DOWN, -5, Source.DRAG),
             Says(Kind.NO_DIPS, -2, Source.PULSE),
             Says(Kind.HEADER_LOW, -2, Source.AIR),
+            Says(Kind.CLEANED_TOO_LOW, -4, Source.CURVE),
         ),
     ),
 )

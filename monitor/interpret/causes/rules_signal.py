@@ -13,9 +13,9 @@ _HIGH, _LOW, _BAD, _WARNING = About.HIGH, About.LOW, About.BAD_SIGNAL, About.WAR
 SIGNAL_RULES: tuple[Rule, ...] = (
     Rule(
         Trouble.TAP_PLUGGED,
-        {_HIGH: 0, _LOW: 0, _BAD: 0, _WARNING: 0},
+        {_HIGH: -1, _LOW: -1, _BAD: 0, _WARNING: 0},
         (
-            Says(Kind.DP_STILL, 3, Source.COLLAPSE),
+            Says(Kind.DP_STILL, 2, Source.COLLAPSE),
             Says(Kind.NOISE_GONE, 4, Source.COLLAPSE),
             Says(Kind.PULSES_UNANSWERED, 3, Source.PULSE),
             Says(Kind.DP_DRIFTED, 1, Source.CURVE),
@@ -25,7 +25,8 @@ SIGNAL_RULES: tuple[Rule, ...] = (
             Says(Kind.NOISE_USUAL, -3, Source.COLLAPSE),
             Says(Kind.LOOP_FAILED, -5, Source.NE43),
             Says(Kind.NO_REPLY, -5, Source.PRACTICE),
-            Says(Kind.CLEANING_WORKS, -3, Source.PULSE),
+            Says(Kind.CLEANING_WORKS, -1, Source.PULSE),
+            Says(Kind.NOISE_UP, -3, Source.COLLAPSE),
         ),
     ),
     Rule(
@@ -36,7 +37,7 @@ SIGNAL_RULES: tuple[Rule, ...] = (
             Says(Kind.DP_NEGATIVE, 4, Source.DRAG),
             Says(Kind.LOOP_BELOW, 3, Source.NE43),
             Says(Kind.STEP_DOWN, 2, Source.CURVE),
-            Says(Kind.STEP_UP, 1, Source.CURVE),
+            Says(Kind.STEP_UP, 3, Source.CURVE),
             Says(Kind.FLOW_USUAL, 1, Source.DRAG),
             Says(Kind.FAN_RUNS, 1, Source.DRAG),
             Says(Kind.FAN_STANDS, -5, Source.DRAG),
@@ -44,6 +45,9 @@ SIGNAL_RULES: tuple[Rule, ...] = (
             Says(Kind.LOOP_FAILED, -5, Source.NE43),
             Says(Kind.NO_REPLY, -5, Source.PRACTICE),
             Says(Kind.OTHERS_ALIKE, -3, Source.PRACTICE),
+            Says(Kind.FLOW_UP, -3, Source.DRAG),
+            Says(Kind.CLEANING_NOT_CALLED, 1, Source.CURVE),
+            Says(Kind.ZERO_OFF, -1, Source.DRAG),
         ),
     ),
     Rule(
@@ -62,6 +66,14 @@ SIGNAL_RULES: tuple[Rule, ...] = (
             Says(Kind.NOISE_GONE, -3, Source.COLLAPSE),
             Says(Kind.LOOP_FAILED, -5, Source.NE43),
             Says(Kind.NO_REPLY, -5, Source.PRACTICE),
+            Says(Kind.CURVE_SHIFTED, 3, Source.CURVE),
+            Says(Kind.CLEANING_NOT_CALLED, 1, Source.CURVE),
+            Says(Kind.NO_DIPS, -2, Source.PULSE),
+            Says(Kind.HEADER_LOW, -2, Source.AIR),
+            Says(Kind.FLOW_DOWN, -2, Source.DRAG),
+            Says(Kind.FLOW_UP, -2, Source.DRAG),
+            Says(Kind.DP_STILL, -3, Source.COLLAPSE),
+            Says(Kind.CLEANED_TOO_LOW, -2, Source.CURVE),
         ),
     ),
     Rule(
@@ -80,10 +92,11 @@ SIGNAL_RULES: tuple[Rule, ...] = (
         {_LOW: -1, _BAD: 0, _WARNING: -1},
         (
             Says(Kind.OTHERS_ALIKE, 4, Source.PRACTICE),
-            Says(Kind.DP_STILL, 2, Source.PRACTICE),
+            Says(Kind.DP_STILL, 3, Source.PRACTICE),
             Says(Kind.NO_REPLY, 3, Source.PRACTICE),
             Says(Kind.OTHERS_WELL, -4, Source.PRACTICE),
             Says(Kind.LOOP_FAILED, -4, Source.NE43),
+            Says(Kind.NOISE_GONE, -2, Source.COLLAPSE),
             Says(Kind.SIGNAL_MOVES, -5, Source.PRACTICE),
         ),
     ),

@@ -9,6 +9,7 @@ from monitor.words import Reason
 SOUND = Symptoms(
     dp_inh2o=4.5,
     dp_usual_inh2o=4.5,
+    now_inh2o=4.5,
     fan=True,
     cleaning=False,
     cleaning_s=80.0,
@@ -45,6 +46,7 @@ SOUND = Symptoms(
 
 _NO_EFFECT = {
     "dp_inh2o": 6.5,
+    "now_inh2o": 6.5,
     "cleaning": True,
     "cleaning_s": 900.0,
     "stop_reached": False,
@@ -52,13 +54,14 @@ _NO_EFFECT = {
     "answers_pulses": False,
     "sawtooth": False,
 }
-_LOW = {"dp_inh2o": 1.9, "residual_inh2o": 1.8, "cycles_h": 0.0}
+_LOW = {"dp_inh2o": 1.9, "now_inh2o": 1.9, "residual_inh2o": 1.8, "cycles_h": 0.0}
 
 WORKED: dict[Trouble, tuple[About, Symptoms]] = {
     Trouble.BLINDING: (
         About.HIGH,
         SOUND._replace(
             dp_inh2o=6.5,
+            now_inh2o=6.5,
             residual_inh2o=5.2,
             residual_slope_inh2o_d=0.03,
             cleaning=True,
@@ -79,13 +82,19 @@ WORKED: dict[Trouble, tuple[About, Symptoms]] = {
     ),
     Trouble.VALVE_DEAD: (
         About.WARNING,
-        SOUND._replace(dips_missing=0.125, cycles_h=9.0, cleaning_s=110.0),
+        SOUND._replace(dips_missing=0.14, cycles_h=9.0, cleaning_s=110.0),
     ),
     Trouble.PULSES_DEAD: (About.HIGH, SOUND._replace(**_NO_EFFECT, dips_missing=1.0)),
     Trouble.OVER_CLEANING: (
         About.LOW,
         SOUND._replace(
-            dp_inh2o=1.9, cleaning=True, cleaning_s=3600.0, residual_inh2o=1.8, cycles_h=30.0, stop_reached=True
+            dp_inh2o=1.9,
+            now_inh2o=1.9,
+            cleaning=True,
+            cleaning_s=3600.0,
+            residual_inh2o=1.8,
+            cycles_h=30.0,
+            stop_reached=True,
         ),
     ),
     Trouble.HOPPER_BRIDGED: (
@@ -102,7 +111,7 @@ WORKED: dict[Trouble, tuple[About, Symptoms]] = {
     ),
     Trouble.FAN_STOPPED: (
         About.LOW,
-        SOUND._replace(dp_inh2o=0.01, fan=False, flow_cfm=0.0),
+        SOUND._replace(now_inh2o=0.01, fan=False, flow_cfm=0.0),
     ),
     Trouble.TAP_PLUGGED: (
         About.WARNING,
@@ -110,11 +119,11 @@ WORKED: dict[Trouble, tuple[About, Symptoms]] = {
     ),
     Trouble.TAP_HOSE_OFF: (
         About.LOW,
-        SOUND._replace(dp_inh2o=0.02, step_inh2o=-4.4, answers_pulses=False, sawtooth=False),
+        SOUND._replace(now_inh2o=0.02, answers_pulses=False, sawtooth=False),
     ),
     Trouble.ZERO_DRIFT: (
         About.LOW,
-        SOUND._replace(dp_inh2o=1.9, residual_inh2o=1.6, fan_off_dp_inh2o=-1.4),
+        SOUND._replace(dp_inh2o=1.9, now_inh2o=1.9, residual_inh2o=1.6, fan_off_dp_inh2o=-1.4),
     ),
     Trouble.LOOP_OPEN: (
         About.BAD_SIGNAL,
@@ -130,7 +139,9 @@ WORKED: dict[Trouble, tuple[About, Symptoms]] = {
     ),
     Trouble.FLOW_UP: (
         About.HIGH,
-        SOUND._replace(dp_inh2o=6.5, step_inh2o=1.4, flow_cfm=25_000.0, rise_inh2o_min=0.15, cycles_h=14.0),
+        SOUND._replace(
+            dp_inh2o=6.5, now_inh2o=6.5, step_inh2o=1.4, flow_cfm=25_000.0, rise_inh2o_min=0.15, cycles_h=14.0
+        ),
     ),
 }
 
