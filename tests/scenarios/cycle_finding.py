@@ -1,8 +1,8 @@
 """Cycle finding: how many cleaning cycles are found, how many are false, and how far off their figures are.
 
 ``python -m tests.scenarios.cycle_finding [--seeds N] [--tuned]`` prints the table. The tracker's figures were
-chosen on seeds below 1000 of the scenario files in ``TUNED_ON`` and of the sawtooth generator in tests/interpret/cycles;
-the table judges it on seeds from 1000 on, of all other files and of that generator.
+chosen on seeds below 1000 of the scenario files in ``TUNED_ON`` and of the sawtooth generator in
+tests/interpret/cycles; the table judges it on seeds from 1000 on, of all other files and of that generator.
 ``--tuned`` prints the same for what it was tuned on.
 
 Each recording is read with samples every 1, 10, 30 and 60 s and with three sets of instruments: the DP alone; with

@@ -77,7 +77,7 @@ def advance(settings: CleaningSettings, state: Tracker, digest: Digest) -> tuple
     if digest.header_psi is not None or dips.last_psi is not None:
         dips = pulses.follow(dips, digest, settings.pulse_every_s)
     if digest.fan is False:
-        return _stand(state._replace(dips=dips), digest), None
+        return _fan_off(settings, state._replace(dips=dips), digest)
     if digest.good:
         state = _measure(state, dips, digest)
         if _is_standing(settings, state):
@@ -127,6 +127,16 @@ def _stand(state: Tracker, digest: Digest) -> Tracker:
         seen_s=digest.end_s,
         resting_s=digest.end_s + max(START_UP_S, 2.0 * state.level.period_s),
     )
+
+
+def _fan_off(settings: CleaningSettings, state: Tracker, digest: Digest) -> tuple[Tracker, Cycle | None]:
+    """The fan was stopped: a cleaning that was over, but not told yet, is told now."""
+    cycle = None
+    if state.call is not None and state.call.end_s is not None and state.call.seen:
+        state, cycle = _finish_call(settings, state, digest)
+    elif state.fall is not None and state.fall.seen > 1:
+        state, cycle = _finish_fall(settings, state, state.fall, digest)
+    return _stand(state, digest), cycle
 
 
 # ---------------------------------------------------------------- by signal or by dips
