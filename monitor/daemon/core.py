@@ -7,11 +7,12 @@ while the disk fails, has said that it may be told all the same) do the outlets 
 import logging
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TypeVar
 
 from monitor.daemon import snapshot
 from monitor.daemon.curve_keeping import CurveKeeping, begun
+from monitor.daemon.curve_resuming import resumed
 from monitor.daemon.reload import carry_held, carry_over
 from monitor.daemon.snapshot_curve import curve_key, read_curve, write_curve
 from monitor.interpret import curve
@@ -288,7 +289,7 @@ class Core:
             (Window(), Window()),
         )
         known = self._read(snapshot.context_key(name), snapshot.read_context, UNKNOWN)
-        read = self._read(curve_key(name), read_curve, curve.BEGIN)
+        read = resumed(self._read(curve_key(name), partial(read_curve, collector=name), curve.BEGIN), now)
         return judging.begin(plan, now, self._alarms_of(name) or self._orphans, residual, average, known, read)
 
     @cached_property
