@@ -7,6 +7,7 @@ from monitor.site.risks import (
     annunciator,
     bands,
     commands,
+    filters,
     links,
     lost,
     order,
@@ -34,3 +35,4 @@ def risks(shape: SiteFile, plan: SitePlan) -> Iterator[Risk]:
         yield from order.risks(path, collector)
         yield from sawtooth.risks(path, collector)
         yield from suppression.risks(path, collector)
+        yield from filters.risks(path, collector, plan)
