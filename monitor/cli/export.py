@@ -18,7 +18,8 @@ from monitor.cli.site_file import load_or_exit
 from monitor.clock import Clock
 from monitor.errors import CakewatchError, StoreError
 from monitor.remember.history_reading import HistoryReader
-from monitor.remember.tiers import Reach, Tier
+from monitor.remember.tier import Tier
+from monitor.remember.tiers import Reach
 from monitor.site.plan import SitePlan
 from monitor.words import PointId, Role
 

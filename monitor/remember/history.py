@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from monitor.remember.database import number
 from monitor.remember.numbering import Numbered, numbered
 from monitor.remember.thinning import PointRow
-from monitor.remember.tiers import Tier
+from monitor.remember.tier import Tier
 from monitor.words import HistoryRow, PointId, Reason
 
 # The same step may come twice: after a restart, or when the wall clock was set back. Then both are one row.

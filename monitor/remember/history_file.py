@@ -15,8 +15,9 @@ from monitor.remember import database, disk, gathering, history, retention, tier
 from monitor.remember.numbering import Numbered
 from monitor.remember.settings import StoreSettings
 from monitor.remember.thinning import PointRow
+from monitor.remember.tier import Tier
 from monitor.remember.tier_reading import Page
-from monitor.remember.tiers import Reach, Tier
+from monitor.remember.tiers import Reach
 from monitor.words import PointId
 
 #: Steps that go in together; more go in several transactions, so that an event never waits long.

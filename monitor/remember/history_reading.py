@@ -13,7 +13,8 @@ from typing import TypeVar
 from monitor.errors import StoreError
 from monitor.remember import database, reading, tier_reading, tiers
 from monitor.remember.numbering import Numbered
-from monitor.remember.tiers import Reach, Tier
+from monitor.remember.tier import Tier
+from monitor.remember.tiers import Reach
 from monitor.words import HistoryRow, HourRow, PointId, Reason
 
 #: Rows fetched at once: about 0.5 MB.

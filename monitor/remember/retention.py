@@ -12,7 +12,7 @@ from typing import NamedTuple
 from monitor.remember import history, journal
 from monitor.remember.database import number, size_of_pages, transaction
 from monitor.remember.settings import StoreSettings
-from monitor.remember.tiers import Tier
+from monitor.remember.tier import FLOOR_S, Tier
 
 #: Rows of history that leave in one transaction (about 5 ms on a small board).
 BATCH_ROWS = 5_000
@@ -20,11 +20,6 @@ BATCH_ROWS = 5_000
 BATCH_PAGES = 128
 #: Events that leave in one transaction.
 BATCH_EVENTS = 1_000
-
-
-#: By size, what is younger than this goes only when nothing else is left to go (our choice: what a rehearsal of
-#: the last days needs, and a month of minutes).
-FLOOR_S: Mapping[Tier, float] = {Tier.STEPS: 7 * 86400.0, Tier.MINUTES: 31 * 86400.0}
 
 
 class Dropped(NamedTuple):

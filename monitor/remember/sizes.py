@@ -12,9 +12,8 @@ point takes 40 to 70 % of an analog one. The five points: DP, header pressure, f
 
 from collections.abc import Mapping
 
-from monitor.remember.retention import FLOOR_S
 from monitor.remember.settings import StoreSettings
-from monitor.remember.tiers import Tier
+from monitor.remember.tier import FLOOR_S, Tier
 
 #: Bytes of the file for each row, rounded up.
 BYTES_A_ROW: Mapping[Tier, int] = {Tier.STEPS: 62, Tier.MINUTES: 41, Tier.HOURS: 66}

@@ -20,8 +20,8 @@ from monitor.remember.journal_keeper import JournalKeeper
 from monitor.remember.opening import Opened, open_store
 from monitor.remember.settings import StoreSettings
 from monitor.remember.thinning import Thinner
+from monitor.remember.tier import Tier
 from monitor.remember.tier_reading import Page
-from monitor.remember.tiers import Tier
 from monitor.remember.writer import Writer
 from monitor.words import Event, HistoryRow, HourRow, Instant, PointId, Reading
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from monitor.remember.numbering import Numbered, value_of
-from monitor.remember.tiers import Tier
+from monitor.remember.tier import Tier
 from monitor.words import HistoryRow, HourRow, PointId, Reason, Role
 
 _COLUMNS: Mapping[Tier, str] = {

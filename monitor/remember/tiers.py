@@ -1,16 +1,9 @@
-"""Tiers: the history's three tables, from the finest to the one that is kept longest; how far each reaches."""
+"""Tiers: how far back each of the history's three tables reaches."""
 
 import sqlite3
-from enum import StrEnum
 from typing import NamedTuple
 
-
-class Tier(StrEnum):
-    """One table of the history file, by its name there."""
-
-    STEPS = "history"
-    MINUTES = "minutes"
-    HOURS = "hours"
+from monitor.remember.tier import Tier
 
 
 class Span(NamedTuple):

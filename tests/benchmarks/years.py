@@ -13,7 +13,7 @@ from monitor.cli.export_csv import write_csv
 from monitor.cli.export_parquet import write_parquet
 from monitor.cli.export_table import columns, lines
 from monitor.remember.history_reading import HistoryReader
-from monitor.remember.tiers import Tier
+from monitor.remember.tier import Tier
 from monitor.words import Role
 from tests.benchmarks.figures import Figure
 from tests.benchmarks.years_of_rows import ALL_ROLES, DP_ONLY, T0, bytes_a_row, fill, open_file, points

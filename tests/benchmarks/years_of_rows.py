@@ -13,7 +13,7 @@ from monitor.remember import gathering, history, numbering
 from monitor.remember.history_file import HistoryFile
 from monitor.remember.settings import StoreSettings
 from monitor.remember.thinning import Good, PointRow
-from monitor.remember.tiers import Tier
+from monitor.remember.tier import Tier
 from monitor.words import HistoryRow, PointId, Reason, Role
 
 T0 = 1_772_352_000

@@ -15,7 +15,8 @@ from monitor.remember.history_file import HistoryFile
 from monitor.remember.history_reading import HistoryReader
 from monitor.remember.settings import StoreSettings
 from monitor.remember.thinning import Thinner
-from monitor.remember.tiers import Reach, Span, Tier
+from monitor.remember.tier import Tier
+from monitor.remember.tiers import Reach, Span
 from monitor.words import HourRow, Instant, PointId, Quality, Reading, Reason, Role
 from tests.remember.making import DP_101, a_reading, opened
 

@@ -6,7 +6,7 @@ from monitor.remember import retention, tiers
 from monitor.remember.history_file import HistoryFile
 from monitor.remember.settings import StoreSettings
 from monitor.remember.thinning import Thinner
-from monitor.remember.tiers import Tier
+from monitor.remember.tier import Tier
 from tests.remember.making import DP_101, a_reading
 
 HOUR = 1_772_352_000

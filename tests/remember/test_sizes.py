@@ -4,7 +4,7 @@ import pytest
 
 from monitor.remember.settings import StoreSettings
 from monitor.remember.sizes import BYTES_A_ROW, fitting_s
-from monitor.remember.tiers import Tier
+from monitor.remember.tier import Tier
 from tests.benchmarks.years_of_rows import ALL_ROLES, DP_ONLY, bytes_a_row, fill, live, open_file, points
 
 DAY_S = 86_400.0

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from monitor.remember.sizes import fitting_s
-from monitor.remember.tiers import Tier
+from monitor.remember.tier import Tier
 from monitor.scan.settings import CollectorPlan
 from monitor.site.durations import as_duration
 from monitor.site.plan import SitePlan
