@@ -47,6 +47,9 @@ PHRASES: Mapping[Kind, Phrase] = {
     Kind.CLEANED_TOO_LOW: Phrase(
         "cleaning goes on below where it usually ends", "cleaning goes on at {now}{usual} at its end"
     ),
+    Kind.CLEANING_SHORT_OF_STOP: Phrase(
+        "cleaning does not come down to its stop", "{now} of cleaning{usual}, and its stop is not reached"
+    ),
     Kind.SAWTOOTH_GONE: Phrase("the sawtooth of cleaning is gone"),
     Kind.PULSES_UNANSWERED: Phrase("the DP does not answer pulses"),
     Kind.HEADER_LOW: Phrase("header pressure low", "header {now}{usual}"),
@@ -70,6 +73,7 @@ PHRASES: Mapping[Kind, Phrase] = {
         "the whole sawtooth has moved", "the whole sawtooth has moved: residual DP {now}{usual}"
     ),
     Kind.RISE_FAST: Phrase("the DP rises fast", "the DP rises by {now}{usual}"),
+    Kind.RISE_DOUBLED: Phrase("the DP rises twice as fast as usual", "the DP rises by {now}{usual}"),
     Kind.RISE_SLOW: Phrase("the DP rises slowly", "the DP rises by only {now}{usual}"),
     Kind.RISE_USUAL: Phrase("the DP rises as fast as usual"),
     Kind.STEP_UP: Phrase("the DP stepped up", "the DP stepped up by {now}"),

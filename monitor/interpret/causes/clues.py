@@ -135,7 +135,8 @@ CONDITIONS: Mapping[Kind, Condition] = {
     Kind.CLEANING_WEAK: All((_pulled(0.25, 0.6), _HAD_ITS_TIME)),
     Kind.CLEANING_DEEPER: All((_pulled(1.3, _INF), Is("stop_reached"))),
     Kind.CLEANING_WORKS: All((_pulled(0.6, _INF), Is("stop_reached"), Unless(_ENDLESS), Unless(_NO_SAWTOOTH))),
-    Kind.CLEANING_ENDLESS: _ENDLESS,
+    Kind.CLEANING_ENDLESS: All((_ENDLESS, Unless(Is("stop_reached", wanted=False)))),
+    Kind.CLEANING_SHORT_OF_STOP: All((_ENDLESS, Is("stop_reached", wanted=False))),
     # Only where the header is measured is it certain that nothing was pulsed.
     Kind.CLEANING_NOT_CALLED: All(
         (Amount("over_start_s", least=60.0, unit="s"), Is("cleaning", wanted=False), Amount("header_psi"))
@@ -168,7 +169,8 @@ CONDITIONS: Mapping[Kind, Condition] = {
     Kind.CYCLES_RARE: Beside("cycles_h", "cycles_usual_h", under=0.6, unit="/h"),
     # The controller still does its inch, only elsewhere: it sees another DP, or was set anew.
     Kind.CURVE_SHIFTED: All((_FAR_OFF, _pulled(0.75, 1.3), _rise(0.6, 1.5), Unless(_ENDLESS))),
-    Kind.RISE_FAST: _rise(1.4, _INF),
+    Kind.RISE_DOUBLED: _rise(2.0, _INF),
+    Kind.RISE_FAST: _rise(1.4, 2.0),
     Kind.RISE_SLOW: _rise(-_INF, 0.6),
     Kind.RISE_USUAL: _rise(0.7, 1.3),
     Kind.STEP_UP: Named(_stepped_up, "a step up of 0.4 inH2O, or 0.8 inH2O more than in the minute before"),

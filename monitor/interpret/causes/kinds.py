@@ -50,6 +50,7 @@ class Kind(StrEnum):
     CLEANING_WORKS = "cleaning_works"
     CLEANING_NOT_CALLED = "cleaning_not_called"
     CLEANING_NOT_SEEN = "cleaning_not_seen"
+    CLEANING_SHORT_OF_STOP = "cleaning_short_of_stop"
     CLEANED_TOO_LOW = "cleaned_too_low"
     CLEANING_ENDLESS = "cleaning_endless"
     SAWTOOTH_GONE = "sawtooth_gone"
@@ -69,6 +70,7 @@ class Kind(StrEnum):
     CYCLES_RARE = "cycles_rare"
     CURVE_SHIFTED = "curve_shifted"
     RISE_FAST = "rise_fast"
+    RISE_DOUBLED = "rise_doubled"
     RISE_SLOW = "rise_slow"
     RISE_USUAL = "rise_usual"
     STEP_UP = "step_up"
@@ -103,6 +105,7 @@ ASPECT_OF: Mapping[Kind, Aspect] = {
     Kind.CLEANING_WORKS: Aspect.EFFECT,
     Kind.CLEANING_NOT_CALLED: Aspect.CONTROLLER,
     Kind.CLEANING_NOT_SEEN: Aspect.CONTROLLER,
+    Kind.CLEANING_SHORT_OF_STOP: Aspect.EFFECT,
     Kind.CLEANED_TOO_LOW: Aspect.CONTROLLER,
     Kind.CLEANING_ENDLESS: Aspect.EFFECT,
     Kind.SAWTOOTH_GONE: Aspect.EFFECT,
@@ -122,6 +125,7 @@ ASPECT_OF: Mapping[Kind, Aspect] = {
     Kind.CYCLES_RARE: Aspect.PACE,
     Kind.CURVE_SHIFTED: Aspect.SHAPE,
     Kind.RISE_FAST: Aspect.RISE,
+    Kind.RISE_DOUBLED: Aspect.RISE,
     Kind.RISE_SLOW: Aspect.RISE,
     Kind.RISE_USUAL: Aspect.RISE,
     Kind.STEP_UP: Aspect.STEP,

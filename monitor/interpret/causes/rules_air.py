@@ -66,7 +66,7 @@ AIR_RULES: tuple[Rule, ...] = (
         Trouble.DUST_LOAD_UP,
         {_HIGH: 0, _WARNING: 0},
         (
-            Says(Kind.RISE_FAST, 3, Source.DRAG),
+            Says(Kind.RISE_FAST, 1, Source.DRAG),
             Says(Kind.CYCLES_OFTEN, 2, Source.CURVE),
             Says(Kind.CLEANING_WORKS, 2, Source.CURVE),
             Says(Kind.FLOW_USUAL, 1, Source.DRAG),
@@ -78,6 +78,7 @@ AIR_RULES: tuple[Rule, ...] = (
             Says(Kind.STEP_UP, -2, Source.DRAG),
             Says(Kind.RESIDUAL_RISING, -1, Source.CURVE),
             Says(Kind.CLEANED_TOO_LOW, -4, Source.CURVE),
+            Says(Kind.RISE_DOUBLED, 3, Source.DRAG),
         ),
     ),
     Rule(
@@ -93,6 +94,7 @@ AIR_RULES: tuple[Rule, ...] = (
             Says(Kind.NO_DIPS, -2, Source.PULSE),
             Says(Kind.HEADER_LOW, -2, Source.AIR),
             Says(Kind.CLEANED_TOO_LOW, -4, Source.CURVE),
+            Says(Kind.RISE_DOUBLED, 1, Source.DRAG),
         ),
     ),
 )

@@ -34,6 +34,8 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.DP_STILL, -3, Source.COLLAPSE),
             Says(Kind.CLEANED_TOO_LOW, -4, Source.CURVE),
             Says(Kind.NOISE_UP, 1, Source.PULSE),
+            Says(Kind.CLEANING_SHORT_OF_STOP, 1, Source.CURVE),
+            Says(Kind.RISE_DOUBLED, -1, Source.DRAG),
         ),
     ),
     Rule(
@@ -55,12 +57,13 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.CURVE_SHIFTED, -2, Source.CURVE),
             Says(Kind.STEP_UP, -1, Source.CURVE),
             Says(Kind.CLEANED_TOO_LOW, -4, Source.CURVE),
-            Says(Kind.CLEANING_NOT_SEEN, -1, Source.CURVE),
             Says(Kind.RISE_FAST, 1, Source.EPA),
             Says(Kind.RISE_USUAL, -1, Source.DRAG),
             Says(Kind.RISE_SLOW, 2, Source.CURVE),
             Says(Kind.NOISE_UP, 1, Source.PULSE),
             Says(Kind.SAWTOOTH_GONE, -1, Source.EPA),
+            Says(Kind.CLEANING_SHORT_OF_STOP, 2, Source.CURVE),
+            Says(Kind.RISE_DOUBLED, 1, Source.EPA),
         ),
     ),
     Rule(
@@ -84,6 +87,8 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.RISE_USUAL, 1, Source.DRAG),
             Says(Kind.RISE_FAST, -1, Source.DRAG),
             Says(Kind.RISE_SLOW, -1, Source.DRAG),
+            Says(Kind.CLEANING_SHORT_OF_STOP, 2, Source.CURVE),
+            Says(Kind.RISE_DOUBLED, -1, Source.DRAG),
         ),
     ),
     Rule(
@@ -102,6 +107,7 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.DP_STILL, -3, Source.COLLAPSE),
             Says(Kind.NOISE_GONE, -3, Source.COLLAPSE),
             Says(Kind.CLEANED_TOO_LOW, -4, Source.CURVE),
+            Says(Kind.CLEANING_SHORT_OF_STOP, 1, Source.CURVE),
         ),
     ),
     Rule(
@@ -124,6 +130,8 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.RISE_FAST, -1, Source.DRAG),
             Says(Kind.RISE_SLOW, -3, Source.DRAG),
             Says(Kind.NOISE_UP, -2, Source.PULSE),
+            Says(Kind.CLEANING_SHORT_OF_STOP, 2, Source.CURVE),
+            Says(Kind.RISE_DOUBLED, -1, Source.DRAG),
         ),
     ),
     Rule(
@@ -136,7 +144,7 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.HEADER_SLOW, 1, Source.AIR),
             Says(Kind.DIPS_USUAL, 1, Source.PULSE),
             Says(Kind.FLOW_DOWN, -2, Source.DRAG),
-            Says(Kind.STEP_DOWN, -3, Source.CURVE),
+            Says(Kind.STEP_DOWN, -1, Source.CURVE),
             Says(Kind.NO_DIPS, -3, Source.PULSE),
             Says(Kind.DP_NONE, -4, Source.DRAG),
             Says(Kind.DP_NEGATIVE, -4, Source.DRAG),
@@ -146,6 +154,7 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.RESIDUAL_UP, -2, Source.CURVE),
             Says(Kind.CLEANING_DEEPER, 3, Source.CURVE),
             Says(Kind.NOISE_UP, 1, Source.PULSE),
+            Says(Kind.CLEANING_SHORT_OF_STOP, -4, Source.CURVE),
         ),
     ),
     Rule(
@@ -171,6 +180,8 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.RISE_SLOW, 2, Source.CURVE),
             Says(Kind.NOISE_UP, 1, Source.PULSE),
             Says(Kind.CLEANING_WEAK, 1, Source.EPA),
+            Says(Kind.CLEANING_SHORT_OF_STOP, 2, Source.CURVE),
+            Says(Kind.RISE_DOUBLED, 1, Source.EPA),
         ),
     ),
 )

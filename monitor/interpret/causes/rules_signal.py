@@ -59,7 +59,6 @@ SIGNAL_RULES: tuple[Rule, ...] = (
             Says(Kind.LOOP_BELOW, 2, Source.NE43),
             Says(Kind.FLOW_USUAL, 1, Source.DRAG),
             Says(Kind.RISE_USUAL, 1, Source.CURVE),
-            Says(Kind.NOISE_USUAL, 1, Source.CURVE),
             Says(Kind.STEP_DOWN, -3, Source.CURVE),
             Says(Kind.STEP_UP, -3, Source.CURVE),
             Says(Kind.ZERO_TRUE, -5, Source.DRAG),
