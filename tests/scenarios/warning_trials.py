@@ -1,6 +1,6 @@
 """Warning trials: collectors of many kinds, healthy for weeks or with one trouble, drawn from a seed.
 
-A trouble begins after a day and a half to two and a half days, when usual values have been learnt. Every third
+A trouble begins on the second day, when usual values have been learnt. Every third
 collector has no cleaning signal, every fourth no header pressure; some are scanned every 10 or 30 s; one in eight
 is cleaned by the clock. Healthy ones have load swings of a factor two and more, batches, weekend stops, night
 stops, other set points half way, new filters on a Saturday, lost answers, coarse transmitters.
@@ -27,7 +27,7 @@ class Case(NamedTuple):
     trouble: Trouble
     way: Way
     signs: tuple[Sign, ...]
-    lasts_h: float = 24.0
+    lasts_h: float = 12.0
     ramp_h: tuple[float, float] = (0.5, 3.0)
 
     @property
@@ -151,10 +151,10 @@ def healthy(seed: int, days: float = 10.0) -> Trial:
 
 
 def troubled(case: Case, seed: int) -> Trial:
-    """A collector in which that goes wrong on the second or third day, a weekday."""
+    """A collector in which that goes wrong on the second day."""
     source = random.Random(f"{case.name}/{seed}")
     made = build(source)
-    from_h = source.uniform(36.0, 60.0)
+    from_h = source.uniform(26.0, 44.0)
     hours = made.work
     if hours.from_h > 0.0:  # in the working hours of its day
         from_h = from_h // 24 * 24 + source.uniform(hours.from_h + 1.0, hours.to_h - 3.0)

@@ -111,6 +111,12 @@ def floor_inh2o(state: Baselines) -> float | None:
     return min(state.floor.past) if state.floor.past else None
 
 
+def pulse_inh2o(state: Baselines, pulse_every_s: float) -> float | None:
+    """By how much one pulse usually brings the DP down; None: not known yet."""
+    pulled, cleaning_s = state.pulled.value, state.cleaning_s.value
+    return pulled * pulse_every_s / cleaning_s if pulled and cleaning_s else None
+
+
 def anew(state: Baselines, ran_s: float) -> Baselines:
     """New filters: what depends on them is learnt anew; the header and the transmitter are the same."""
     return Baselines(

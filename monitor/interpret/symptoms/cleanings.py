@@ -51,8 +51,8 @@ def called(settings: CleaningSettings, digest: Digest, tracker: Tracker, dip_at_
     """Whether it is being cleaned, by the best witness there is."""
     if digest.cleaning is not None:
         return digest.cleaning
-    if dip_at_s is not None and digest.end_s - dip_at_s <= 1.5 * settings.pulse_every_s:
-        return True
+    if dip_at_s is not None:
+        return digest.end_s - dip_at_s <= 1.5 * settings.pulse_every_s
     return tracker.cleaning_since_s is not None
 
 

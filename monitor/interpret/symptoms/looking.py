@@ -79,7 +79,7 @@ def _seen(
         answers = _answers(settings, state, cleaning)
     kept = steps.kept(state.steps, digest.mean_inh2o, is_called)
     if ran.settled and steps.may_be(kept) and state.usual.noise.value is not None:
-        kept = steps.looked_at(kept, digest.end_s, _around(state, digest, countable))
+        kept = steps.looked_at(kept, digest.end_s, _around(settings, state, digest, countable))
     minute = minutes.gather(state.minute, digest, is_called)
     still = stillness.advance(state.still, digest, settled=ran.settled)
     return tuple.__new__(
@@ -91,14 +91,15 @@ def _seen(
     )  # fmt: skip
 
 
-def _around(state: Looking, digest: Digest, countable: bool) -> Around:
+def _around(settings: CleaningSettings, state: Looking, digest: Digest, countable: bool) -> Around:
     witness = digest.cleaning is not None or (countable and digest.header_psi is not None)
     usual, last = state.usual, state.trail[-1] if state.trail else None
     noise = usual.noise.value if usual.noise.value is not None else 0.0
     rise = showing.present_rise(state)
     flow = last.flow_cfm if last is not None else None
     parcel_s = digest.end_s - (state.running.last_s or digest.begin_s)
-    return Around(baselines.floor_inh2o(usual), rise, flow, noise, parcel_s, witness)
+    pulse = baselines.pulse_inh2o(usual, settings.pulse_every_s)
+    return Around(baselines.floor_inh2o(usual), rise, flow, noise, parcel_s, witness, pulse)
 
 
 def _standing(state: Looking, ran: Running) -> Looking:

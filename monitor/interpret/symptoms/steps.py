@@ -3,8 +3,9 @@
 Eight parcels are kept: three before, two in which it may happen, three after. Before is carried on to after by the
 present rise, so that the growing cake does not look like a step where parcels come slowly. While it is cleaned,
 and where nothing but the DP could tell that it is, a fall is a step only if it comes at once, level before and
-after (a cleaning takes several pulses), and ends below where cleaning ever ended. A fall is watched for some
-minutes more: what comes back by itself, goes on falling, or went with the air flow was none.
+after (a cleaning takes several pulses), and ends below where cleaning ever ended or is larger than six pulses are.
+A fall is watched for some minutes more: what comes back by itself, goes on falling, or went with the air flow was
+none.
 
 Where readings come more rarely than parcels, they may meet every pulse at the same moment of its spike; there a
 fall is only looked for outside of cleaning, and only with a signal that tells of it.
@@ -25,6 +26,8 @@ BELOW_SHARE = 0.04
 #: And so much of it comes within three parcels, with so much at most within three parcels before and after.
 SHARP_SHARE = 0.75
 LEVEL_SHARE = 0.35
+#: Or it is larger than so many usual pulses, of which three or four fit into the parcels; our choice.
+MORE_PULSES = 6.0
 #: Parcels further apart than this are slow.
 SLOW_S = 7.0
 #: A step is told for so long.
@@ -90,6 +93,7 @@ class Around(NamedTuple):
     Attributes:
         floor_inh2o: lowest residual DP of the last days; None: not known yet.
         witness: whether a signal or the header tells of cleaning.
+        pulse_inh2o: by how much one pulse usually brings the DP down.
     """
 
     floor_inh2o: float | None
@@ -98,6 +102,7 @@ class Around(NamedTuple):
     noise_inh2o: float
     parcel_s: float
     witness: bool
+    pulse_inh2o: float | None
 
 
 def kept(state: Steps, mean: float, is_called: bool) -> Steps:
@@ -110,7 +115,7 @@ def kept(state: Steps, mean: float, is_called: bool) -> Steps:
 def may_be(state: Steps) -> bool:
     """Whether it is worth a closer look: a quick test for every parcel."""
     recent = state.recent
-    if len(recent) < PARCELS or state.rest:
+    if len(recent) < PARCELS:
         return False
     return not -LEAST_INH2O < recent[5] - recent[2] < LEAST_INH2O
 
@@ -123,7 +128,10 @@ def looked_at(state: Steps, now_s: float, around: Around) -> Steps:
     least = max(LEAST_INH2O, LEAST_SHARE * abs(before), LEAST_NOISES * around.noise_inh2o)
     if abs(step) < least or _explained(state, step, around):
         return state
-    state = state._replace(rest=PARCELS)
+    if state.rest and not _larger(state.fall, step):
+        return state
+    if not state.rest:
+        state = state._replace(rest=PARCELS)
     if abs(step) > abs(state.step_inh2o):
         state = state._replace(step_inh2o=step, at_s=now_s)
     fall = state.fall
@@ -135,6 +143,11 @@ def looked_at(state: Steps, now_s: float, around: Around) -> Steps:
     return state._replace(fall=new)
 
 
+def _larger(fall: Fall | None, step: float) -> bool:
+    """Whether more of the same fall is seen now: a damped transmitter shows it bit by bit."""
+    return fall is not None and not fall.stays and -step > fall.size_inh2o
+
+
 def _explained(state: Steps, step: float, around: Around) -> bool:
     """Whether cleaning explains it."""
     if state.quiet >= PARCELS and around.witness:
@@ -142,8 +155,12 @@ def _explained(state: Steps, step: float, around: Around) -> bool:
     if around.parcel_s > SLOW_S:
         return True
     # Cleaning does not raise the DP, but its end bends the curve; and what it lowers ends at the residual DP.
-    after, floor = sum(state.recent[5:]) / 3.0, around.floor_inh2o
-    return step > 0.0 or floor is None or after > _lowest(floor) or not _sharp(state.recent, -step)
+    if step > 0.0 or not _sharp(state.recent, -step):
+        return True
+    if around.witness and around.pulse_inh2o is not None and -step > MORE_PULSES * around.pulse_inh2o:
+        return False
+    floor = around.floor_inh2o
+    return floor is None or sum(state.recent[5:]) / 3.0 > _lowest(floor)
 
 
 def _lowest(floor: float) -> float:
