@@ -136,7 +136,7 @@ def main() -> None:
     with ProcessPoolExecutor(said.workers) as pool:
         results = list(pool.map(_play, asked))
     print(f"{'sign / trouble':58s} seen      median      p90 | plain bands: seen, median, p90 | earlier")
-    for case in cases:
+    for case in cases if said.seeds else ():
         of = [result for (one, _, _), result in zip(asked, results, strict=True) if one is case]
         for sign in case.signs:
             _print_row(row(f"{sign.value} / {case.name}", of, frozenset({sign.value})))

@@ -23,7 +23,7 @@ class Cleaning(NamedTuple):
     Attributes:
         since_s: since when it is called for; None while it is not.
         called_s: when it last was.
-        top_inh2o: highest since it began; ``now_inh2o`` the DP now; ``drop_inh2o`` the largest fall from a top.
+        top_inh2o: highest since it began; ``now_inh2o`` the last in it; ``drop_inh2o`` the largest fall from a top.
         lasted_s, pulled_inh2o, residual_inh2o: of the last one that ended.
         ended_s: when that was.
         over_since_s: since when the DP is well above the start set point; None while it is not, or not known.
@@ -56,8 +56,10 @@ def called(settings: CleaningSettings, digest: Digest, tracker: Tracker, dip_at_
     return tracker.cleaning_since_s is not None
 
 
-def advance(settings: CleaningSettings, state: Cleaning, digest: Digest, is_called: bool) -> Cleaning:
-    """Take in one parcel with a good DP."""
+def advance(
+    settings: CleaningSettings, state: Cleaning, digest: Digest, is_called: bool, before_inh2o: float | None
+) -> Cleaning:
+    """Take in one parcel with a good DP. ``before_inh2o``: the mean of the parcel before; None after a break."""
     dp, now_s = digest.mean_inh2o, digest.end_s
     start = settings.start_inh2o
     over = None
@@ -68,7 +70,7 @@ def advance(settings: CleaningSettings, state: Cleaning, digest: Digest, is_call
             return state._replace(
                 since_s=digest.begin_s,
                 called_s=now_s,
-                top_inh2o=max(dp, state.now_inh2o),
+                top_inh2o=dp if before_inh2o is None else max(dp, before_inh2o),
                 now_inh2o=dp,
                 drop_inh2o=0.0,
                 over_since_s=over,
@@ -77,7 +79,7 @@ def advance(settings: CleaningSettings, state: Cleaning, digest: Digest, is_call
         return _ended(state) if _round_over(settings, state) else state
     if state.since_s is not None:
         state = _ended(state)
-    return tuple.__new__(Cleaning, (*state[:3], dp, *state[4:9], over, state.ends))
+    return state if over == state.over_since_s else state._replace(over_since_s=over)
 
 
 def _goes_on(state: Cleaning, dp: float, now_s: float, over: float | None) -> Cleaning:

@@ -15,7 +15,7 @@ OFTEN, NOT_OFTEN, NEARLY_ALL, MOSTLY, A_THIRD = 3.0, 2.0, 0.9, 0.7, 1.0 / 3.0
 SAGGED, BACK = 0.85, 0.92
 CALM, RESTLESS = 1.0 / 3.0, 0.7  # of the standard deviation: a ninth and a half of the variance
 STILL, STILL_S = 5.0, 120.0
-FLAT_S, FLAT_SHARE = 180.0, 0.15
+FLAT_SHARE, FLAT_CALM = 0.1, 0.8  # of the usual pull; of the calmest standard deviation
 
 
 def no_effect(now: Symptoms) -> Clue | None:
@@ -106,10 +106,18 @@ def still(now: Symptoms) -> Clue | None:
     noise, calmest = now.noise_inh2o, now.noise_calmest_inh2o
     if noise is not None and calmest is not None and noise < CALM * calmest:
         return Clue("noise_gone", noise, now.noise_usual_inh2o, "inH2O")
+    if noise is not None and calmest is not None and _unmoved(now) and noise < FLAT_CALM * calmest:
+        return Clue("pulses_unanswered", now.flat_inh2o, now.pulled_usual_inh2o, "inH2O")
     still_s, usual_s = now.still_s, now.still_usual_s
     if still_s is not None and usual_s is not None and still_s > max(STILL * usual_s, STILL_S):
         return Clue("dp_still", still_s, usual_s, "s")
     return None
+
+
+def _unmoved(now: Symptoms) -> bool:
+    """Whether minutes of pulses neither brought the DP down nor let it rise."""
+    flat, usual = now.flat_inh2o, now.pulled_usual_inh2o
+    return flat is not None and usual is not None and flat < FLAT_SHARE * usual
 
 
 def moving(now: Symptoms) -> bool:

@@ -73,7 +73,8 @@ def _seen(
     countable = digest.good + digest.bad >= headers.COUNTABLE
     before, answers = state.cleaning, state.answers
     is_called = cleanings.called(settings, digest, tracker, header.dip_at_s if countable else None)
-    cleaning = cleanings.advance(settings, before, digest, is_called)
+    recent = state.steps.recent
+    cleaning = cleanings.advance(settings, before, digest, is_called, recent[-1] if recent else None)
     if is_called or before.since_s is not None:
         header = _counted(settings, header, before, cleaning, countable)
         answers = _answers(settings, state, cleaning)

@@ -91,7 +91,9 @@ RULES: Mapping[Sign, Rule] = {
     Sign.SIGNAL_STILL: Rule(
         shows=(
             "the variance of ten minutes is below a ninth of the calmest ten minutes of usual half days; or the "
-            "DP repeats itself exactly for five times as long as it ever does in one (2 min at least)"
+            "DP repeats itself exactly for five times as long as it ever does in one (2 min at least); or five "
+            "minutes of pulses left it within a tenth of the usual pull, calmer than the calmest (0.8 of its "
+            "standard deviation), though pulses make it restless"
         ),
         ends="the variance is above a half of the calmest, and the repeats are as short as usual",
         find=conditions.still,

@@ -17,6 +17,8 @@ SAGGED = 0.85
 MOSTLY_SHORT = 0.5
 #: Minutes over which the highest header pressure is taken where it is read slowly; our choice.
 SLOW_MINUTES = 15
+#: Minutes of cleaning, in which the DP should have done something.
+FLAT_MINUTES = 5
 #: Minutes without cleaning, over which the present rise is taken.
 RISE_MINUTES = 3
 
@@ -50,6 +52,7 @@ def symptoms(state: Looking) -> Symptoms:
         noise_calmest_inh2o=(sum(calmest) / len(calmest)) ** 0.5 if calmest else None,
         still_s=still.seen_s - still.since_s if still.value is not None else None,
         still_usual_s=usual.still_s.value,
+        flat_inh2o=_flat(state.trail),
     )
 
 
@@ -173,6 +176,14 @@ def _wander(state: Looking) -> float | None:
     if state.cycle is not None and state.cycle.end_s > trail[0].end_s - 60.0:
         return None
     values = [m.dp_inh2o for m in trail]
+    return max(values) - min(values)
+
+
+def _flat(trail: tuple[Minute, ...]) -> float | None:
+    last = trail[-FLAT_MINUTES:]
+    if len(last) < FLAT_MINUTES or any(m.cleaned < 1.0 for m in last):
+        return None
+    values = [m.dp_inh2o for m in last]
     return max(values) - min(values)
 
 

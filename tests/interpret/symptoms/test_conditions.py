@@ -20,6 +20,7 @@ HEADER = Symptoms(header_psi=70.0, header_usual_psi=90.0)
 STEP = Symptoms(fall_inh2o=0.7, fall_from_inh2o=4.6)
 CALM = Symptoms(noise_inh2o=0.005, noise_calmest_inh2o=0.03)
 HELD = Symptoms(still_s=130.0, still_usual_s=3.0)
+UNMOVED = Symptoms(flat_inh2o=0.02, pulled_usual_inh2o=1.0, noise_inh2o=0.02, noise_calmest_inh2o=0.03)
 
 SHOWN = [
     (Sign.CLEANING_WITHOUT_EFFECT, CLEANING, "cleaning_without_effect"),
@@ -32,6 +33,7 @@ SHOWN = [
     (Sign.DP_STEPPED_DOWN, STEP, "step_down"),
     (Sign.SIGNAL_STILL, CALM, "noise_gone"),
     (Sign.SIGNAL_STILL, HELD, "dp_still"),
+    (Sign.SIGNAL_STILL, UNMOVED, "pulses_unanswered"),
 ]
 
 HEALTHY = [
@@ -53,6 +55,8 @@ HEALTHY = [
     (Sign.SIGNAL_STILL, "a calm shift", CALM._replace(noise_inh2o=0.012)),
     (Sign.SIGNAL_STILL, "a coarse register repeats itself", HELD._replace(still_usual_s=60.0)),
     (Sign.SIGNAL_STILL, "more noise than ever: one line plugged", CALM._replace(noise_inh2o=0.3)),
+    (Sign.SIGNAL_STILL, "dust comes as fast as it goes", UNMOVED._replace(noise_inh2o=0.035)),
+    (Sign.SIGNAL_STILL, "pulses are dead, the DP rises", UNMOVED._replace(flat_inh2o=0.4)),
     (Sign.SIGNAL_STILL, "nothing is usual yet", HELD._replace(still_usual_s=None)),
 ]
 
