@@ -23,7 +23,7 @@ class Cleaning(NamedTuple):
     Attributes:
         since_s: since when it is called for; None while it is not.
         called_s: when it last was.
-        top_inh2o: highest since it began; ``now_inh2o`` the last in it; ``drop_inh2o`` the largest fall from a top.
+        top_inh2o: highest since it began; ``now_inh2o`` the last in it; ``drop_inh2o`` largest fall from a top.
         lasted_s, pulled_inh2o, residual_inh2o: of the last one that ended.
         ended_s: when that was.
         over_since_s: since when the DP is well above the start set point; None while it is not, or not known.
