@@ -15,7 +15,10 @@ from enum import StrEnum
 from monitor.interpret.cycles.cycle import Cycle
 from monitor.interpret.digest import Digest
 from monitor.interpret.settings import FilterSettings
+from monitor.plant.life import Life, life
+from monitor.plant.life_shape import Shape
 
+BEDS = ("plant", "bent", "own")
 DAY_S = 86_400.0
 START_UTC_S = 1_700_006_400.0  # midnight
 STEP_S = 3600.0
@@ -69,6 +72,17 @@ def own_life(seed: int) -> OwnLife:
         due_utc_s=due_utc_s,
         start_utc_s=START_UTC_S,
     )
+
+
+def lives_of(bed: str, seed: int) -> Life | OwnLife:
+    """One life of that bed: ``plant``, ``bent`` (the plant's, on lines that are no power of time) or ``own``."""
+    match bed:
+        case "plant":
+            return life(seed)
+        case "bent":
+            return life(seed, shape=(Shape.KNEE, Shape.STEPS)[seed % 2])
+        case _:
+            return own_life(seed)
 
 
 def shape_of(law: Law, source: random.Random) -> Callable[[float], float]:

@@ -11,8 +11,8 @@ from monitor.interpret.cycles.cycle import Cycle
 from monitor.interpret.digest import Digest
 from monitor.interpret.settings import FilterSettings
 from monitor.interpret.trend.ageing import BEGIN, Ageing, advance
-from monitor.plant.life import Life, life
-from tests.scenarios.ageing_lives import OwnLife, own_life
+from monitor.plant.life import Life
+from tests.scenarios.ageing_lives import OwnLife, lives_of
 
 DAY_S = 86_400.0
 STOP_S = 6 * 3600.0
@@ -45,8 +45,7 @@ class Change(NamedTuple):
 def changes(bed: str, seeds: Iterable[int]) -> Iterator[Change]:
     """Try each of these lives."""
     for seed in seeds:
-        one = life(seed) if bed == "plant" else own_life(seed)
-        yield tried(one)
+        yield tried(lives_of(bed, seed))
 
 
 def tried(one: Life | OwnLife) -> Change:

@@ -1,7 +1,8 @@
 """Forecast trials: at five moments of a life the forecast is asked; what it said, and what was true.
 
-The moments lie at 50, 60, 70, 80 and 90 % of the way to the true date, which the forecast does not know. Two beds
-are kept apart: the simulated plant's lives and our own. What a life was tuned on (seeds under 1000) is not asked.
+The moments lie at 50, 60, 70, 80 and 90 % of the way to the true date, which the forecast does not know. Three
+beds are kept apart: the simulated plant's lives, the same on bent lines, and our own. Lives by which the constants
+were found (seeds under 1000) are not asked.
 """
 
 import math
@@ -10,8 +11,9 @@ from typing import NamedTuple
 
 from monitor.interpret.trend.ageing import BEGIN, advance
 from monitor.interpret.trend.forecast import Forecast, Outlook, forecast
-from monitor.plant.life import Law, Life, life
-from tests.scenarios.ageing_lives import OwnLife, own_life
+from monitor.plant.life import Law, Life
+from monitor.plant.life_shape import Shape
+from tests.scenarios.ageing_lives import OwnLife, lives_of
 
 DAY_S = 86_400.0
 SHARES = (0.5, 0.6, 0.7, 0.8, 0.9)
@@ -61,7 +63,7 @@ class Trial(NamedTuple):
 def trials(bed: str, seeds: Iterable[int]) -> Iterator[Trial]:
     """Every forecast of these lives."""
     for seed in seeds:
-        one = life(seed) if bed == "plant" else own_life(seed)
+        one = lives_of(bed, seed)
         if math.isfinite(one.due_utc_s):
             yield from lived_through(bed, one)
 
@@ -100,7 +102,8 @@ def _trial(bed: str, one: Life | OwnLife, share: float, now: float, due_utc_s: f
 
 def kind(one: Life | OwnLife) -> str:
     if isinstance(one, Life):
-        return f"{one.law.cleaned.value}{', flow known' if one.flow_measured else ''}"
+        bent = "" if one.law.line.shape is Shape.POWER else f"{one.law.line.shape.value}, "
+        return f"{bent}{one.law.cleaned.value}{', flow known' if one.flow_measured else ''}"
     return one.law.value
 
 

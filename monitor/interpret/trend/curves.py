@@ -17,11 +17,9 @@ from monitor.interpret.trend.least_squares import Matrix, applied, inverse, norm
 from monitor.interpret.trend.series import Shown
 
 #: The shapes tried: 1 is a straight line, under it the rise slows down, above it it gathers pace.
-POWERS = (0.4, 0.55, 0.75, 1.0, 1.35, 1.8, 2.4)
-#: A day counts half as much as one so much later, as a share of the life seen so far.
-HALF_WEIGHT = 0.5
-#: Standard deviation of the swing over the year, as a share of the level (our choice).
-SEASON_SHARE = 0.025
+POWERS = (0.45, 0.7, 1.0, 1.4, 2.0)
+#: Standard deviation of the swing over the year, as a share of the level.
+SEASON_SHARE = 0.012
 YEAR_D = 365.25
 ROUNDS = 3
 HUBER = 1.5
@@ -68,8 +66,14 @@ class Ground(NamedTuple):
     season_inh2o: float
 
 
-def ground(points: Sequence[Shown], now: float) -> Ground:
-    """Lay the ground; ``now`` is the age of the set, days of running."""
+def ground(points: Sequence[Shown], now: float, half: float) -> Ground:
+    """Lay the ground.
+
+    Args:
+        points: days of the life, or blocks of them, oldest first.
+        now: age of the set, days of running.
+        half: a day counts half as much as one so much later, as a share of that age.
+    """
     turns = [2.0 * math.pi * point.utc_d / YEAR_D for point in points]
     levels = [point.level for point in points]
     ages = [max(point.run_d / now, 1e-6) for point in points]
@@ -78,8 +82,8 @@ def ground(points: Sequence[Shown], now: float) -> Ground:
         levels,
         list(map(math.sin, turns)),
         list(map(math.cos, turns)),
-        [math.pow(0.5, (1.0 - age) / HALF_WEIGHT) for age in ages],
-        SEASON_SHARE * median(levels),
+        [math.pow(0.5, (1.0 - age) / half) for age in ages],
+        max(SEASON_SHARE * median(levels), 1e-3),
     )
 
 

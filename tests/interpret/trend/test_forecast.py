@@ -1,9 +1,14 @@
 """The change-out forecast: what it says of plain lives, and when it says that it cannot tell."""
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from monitor.interpret.settings import FilterSettings
+from monitor.interpret.trend.ageing import Ageing
+from monitor.interpret.trend.days import Day
 from monitor.interpret.trend.forecast import Outlook, forecast
+from monitor.interpret.trend.running import Meter
 from tests.interpret.trend.story import DAY_S, Story
 
 LIMITED = FilterSettings(change_out_inh2o=5.0, lead_time_s=30 * DAY_S)
@@ -135,3 +140,30 @@ def test_a_month_is_thirty_days_and_a_bit():
     seen = told(Story().days(60, 3.0, 0.01))
 
     assert seen.slope_inh2o_month == pytest.approx(seen.slope_inh2o_d * 365.25 / 12)
+
+
+levels = st.one_of(st.none(), st.floats(-0.5, 20.0).map(lambda level: round(level, 3)))
+
+
+@given(
+    st.lists(st.tuples(levels, levels, st.floats(0.1, 40.0)), max_size=120),
+    st.floats(0.1, 12.0),
+    st.floats(0.0, 400.0),
+)
+@settings(max_examples=150, deadline=None)
+def test_whatever_was_seen_the_three_dates_stand_in_order(seen, limit, later_d):
+    days, at_d = [], 20_000.0
+    for number, (residual, low_end, passed_d) in enumerate(seen, start=1):
+        at_d += max(passed_d, 1.0)
+        days.append(Day(float(number), round(at_d, 2), residual, residual, low_end, 3))
+    meter = Meter(at_d * DAY_S, at_d * DAY_S, len(seen) * DAY_S, 0.0, True)
+    ageing = Ageing(since_utc_s=19_999 * DAY_S, meter=meter, days=tuple(days))
+    now = (at_d + later_d) * DAY_S
+
+    said = forecast(FilterSettings(change_out_inh2o=limit), ageing, now)
+
+    assert (said.outlook is Outlook.NOT_ENOUGH_DATA) == bool(said.missing)
+    if said.outlook is Outlook.EXPECTED:
+        assert now <= said.earliest_utc_s <= said.due_utc_s
+        assert said.latest_utc_s is None or said.due_utc_s <= said.latest_utc_s
+        assert said.order_by_utc_s < said.earliest_utc_s

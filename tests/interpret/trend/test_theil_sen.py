@@ -1,5 +1,6 @@
 """Theil–Sen, against scipy and against the examples that were published."""
 
+from collections import Counter
 from itertools import pairwise
 
 import pytest
@@ -23,6 +24,14 @@ points = st.lists(
     min_size=2,
     max_size=40,
 )
+
+
+def pairs(count):
+    return count * (count - 1) * (2 * count + 5)
+
+
+def ties(values):
+    return sum(pairs(times) for times in Counter(values).values())
 
 
 def test_the_example_of_sens_paper_comes_out_as_printed():
@@ -56,6 +65,8 @@ def test_norris_of_nist_rises_as_certified():
 def test_it_agrees_with_scipy(points, confidence):
     assume(len({x for x, _ in points}) > 1)
     xs, ys = zip(*points, strict=True)
+    # With many ties in x and in y the variance of Sen's paper falls below nothing; scipy then has no interval.
+    assume(ties(xs) + ties(ys) <= pairs(len(points)))
     theirs = theilslopes(ys, xs, 1.0 - confidence)
 
     ours = theil_sen(points, confidence)
