@@ -39,7 +39,7 @@ class Call(NamedTuple):
 def begin(level: Level, begin_s: float, *, by_signal: bool, pulses: int, known: bool) -> Call:
     """A cleaning begins at that moment."""
     pairs = [(moment, value) for moment, value in zip(level.times, level.values, strict=True) if moment <= begin_s]
-    last = pairs[-6:] if level.times and begin_s - level.times[-1] < 30.0 else pairs[-1:]
+    last = [pair for pair in pairs if begin_s - pair[0] <= SETTLE_S] or pairs[-1:]
     flows = [flow for flow in level.flows[-6:] if flow is not None]
     flow = sum(flows) / len(flows) if flows else None
     if not last:
@@ -52,6 +52,8 @@ def begin(level: Level, begin_s: float, *, by_signal: bool, pulses: int, known: 
 def settle(call: Call, now_s: float, value: float) -> Call:
     """Take in a level after its end."""
     end_s = call.end_s if call.end_s is not None else now_s
+    if now_s < end_s:
+        return call
     return call._replace(seen=call.seen + 1, seconds=call.seconds + max(0.0, now_s - end_s), sum=call.sum + value)
 
 

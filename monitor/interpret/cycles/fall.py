@@ -136,10 +136,10 @@ def follow(fall: Fall, now_s: float, value: float, flow: float | None, noise: fl
     )
 
 
-def is_over(fall: Fall, period_s: float, pulse_every_s: float, noise: float) -> bool:
-    """Whether the DP has come to rest, or goes up again for good."""
+def is_over(fall: Fall, period_s: float, wait_s: float, noise: float) -> bool:
+    """Whether the DP has come to rest, for ``wait_s`` at least, or goes up again for good."""
     rest_s = fall.last_s - fall.trough_s
-    patience_s = max(REST_S, 2.0 * period_s, 2.5 * pulse_every_s, REST_SHARE * (fall.trough_s - fall.begin_s))
+    patience_s = max(REST_S, 2.0 * period_s, wait_s, REST_SHARE * (fall.trough_s - fall.begin_s))
     if rest_s >= min(patience_s, max(REST_MOST_S, 2.0 * period_s)):
         return True
     since, above = fall.seen - 1, fall.sum - fall.low

@@ -6,8 +6,9 @@ seconds or more often and has shown pulses before. Without either the DP alone d
 the DP is asked even if the signal says nothing.
 
 A cycle is reported once its residual DP is known: half a minute after the end of the signal; without it after 40 s
-without a new low, two sample periods, two and a half pulse intervals or a third of the cleaning (five minutes at
-most), whichever is longest.
+without a new low, two sample periods, two and a half pulse intervals, a third of the cleaning, or 0.4 of a usual
+cleaning where it has not come down to the usual residual, whichever is longest, but never after more than five
+minutes (or two sample periods).
 
 What cannot be seen: timed cleaning without pauses has no cycles at all; timed rounds that pull the DP down by
 less than its own unrest show in the signal or the header only; a cleaning inside a hole of the data is not made
@@ -36,6 +37,8 @@ STANDING_SHARE = 0.2
 START_UP_S = 60.0  #: So long after the fan started the DP says nothing of cake.
 SEEN_BEFORE_S = 15.0  #: A fall from a crest that was watched for less has an unknown begin.
 SURE_PERIOD_S = 5.0  #: Sampled so often, no cleaning escapes the signal.
+PAUSE_PULSES = 2.5  #: A fall may pause for so many pulse intervals ...
+PAUSE_SHARE = 0.4  #: ... or, while it is not down yet, for that share of a usual cleaning.
 AFTERMATH_S = 60.0  #: So long after a cleaning nothing is learned of the noise.
 
 
@@ -236,7 +239,7 @@ def _look(settings: CleaningSettings, state: Tracker, digest: Digest) -> tuple[T
     if state.fall is not None:
         fall = falls.follow(state.fall, level.times[-1], level.values[-1], level.flows[-1], level.noise)
         state = state._replace(fall=fall)
-        if falls.is_over(fall, level.period_s, settings.pulse_every_s, level.noise):
+        if falls.is_over(fall, level.period_s, _wait_s(settings, state.usual, fall), level.noise):
             return _finish_fall(settings, state, fall, digest)
         return state, None
     limit = suspicious(settings, state.usual, level)
@@ -246,6 +249,14 @@ def _look(settings: CleaningSettings, state: Tracker, digest: Digest) -> tuple[T
     if crest.at_s - crest.since_s < SEEN_BEFORE_S:
         return state._replace(crest=None, ended_s=None, residual=None), None
     return state._replace(crest=None, fall=falls.begin(crest, level)), None
+
+
+def _wait_s(settings: CleaningSettings, usual: Usual, fall: Fall) -> float:
+    """How long the DP must rest: longer while it has not come down to the usual residual."""
+    wait_s = PAUSE_PULSES * settings.pulse_every_s
+    if usual.is_known and fall.low > usual.residual + 0.2 * (usual.peak - usual.residual):
+        return max(wait_s, PAUSE_SHARE * usual.length_s)
+    return wait_s
 
 
 def _is_told(settings: CleaningSettings, state: Tracker, digest: Digest) -> bool:

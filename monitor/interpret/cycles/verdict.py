@@ -5,7 +5,6 @@ residual. A damper or a fan that slows down brings the DP down at once, from any
 that wanders brings it down slowly. Where samples come too rarely to see the shape, the levels alone decide.
 """
 
-import math
 from enum import Enum, auto
 
 from monitor.interpret.cycles.fall import Fall, residual
@@ -22,7 +21,8 @@ SHAPE_S = 12.0  #: Levels further apart than that do not show a shape.
 QUICK_S = 12.0  #: A fall that short may as well be a damper.
 QUICK_SHARE = 0.5  #: ... and so is one of less than that share of the usual time.
 FASTER = 1.5  #: A cleaning is so many times faster than the rise.
-FLOW_POWER = 1.3  #: DP goes with the flow to a power between 1 (cloth) and 2 (ducts).
+FLOW_UNREST = 0.05  #: A flow that differs by less from one look to the next has not changed.
+FLOW_POWER: float = 1.3  #: DP goes with the flow to a power between 1 (cloth) and 2 (ducts).
 
 
 class Verdict(Enum):
@@ -67,7 +67,8 @@ def _expected(fall: Fall) -> float:
     """The DP to which the peak would have come by the change of the flow alone."""
     if not fall.begin_flow or fall.trough_flow is None or fall.begin_flow < 0.0:
         return fall.peak
-    return fall.peak * math.pow(max(0.0, min(2.0, fall.trough_flow / fall.begin_flow)), FLOW_POWER)
+    ratio = fall.trough_flow / fall.begin_flow
+    return fall.peak if abs(ratio - 1.0) < FLOW_UNREST else fall.peak * max(0.0, min(2.0, ratio)) ** FLOW_POWER
 
 
 def _shape(fall: Fall, pulled: float, rise: float) -> Shape:
