@@ -1,12 +1,13 @@
 """Curve keeping: when what was read from the collectors' curves is written down.
 
 It is some kilobytes for each and changes all the time, so it is written rarely, to spare flash memory; but at once
-where a set of filters begins its life, because nobody would say that twice.
+where a set of filters begins its life or an early warning comes, because nobody would say that twice.
 """
 
 from collections.abc import Mapping
 
 from monitor.daemon.snapshot_curve import curve_key, write_curve
+from monitor.interpret.curve import CurveState
 from monitor.scan.state import CollectorState
 
 #: How often one collector's curve is written down, seconds; when the daemon stops it is in any case.
@@ -32,8 +33,16 @@ class CurveKeeping:
 
 
 def begun(name: str, before: CollectorState, state: CollectorState) -> dict[str, str]:
-    """What must be written down at once, because a set of filters began its life."""
-    was, now = before.curve.ageing, state.curve.ageing
-    if was is now or (was.since_utc_s, was.noticed) == (now.since_utc_s, now.noticed):
+    """What must be written down at once: a set of filters began its life, or an early warning came or went.
+
+    A warning's alarm is written at once; read again without what it stands on, it would be over.
+    """
+    was, now = before.curve, state.curve
+    if was is now or (was.signs is now.signs and was.ageing is now.ageing) or _lasting(was) == _lasting(now):
         return {}
-    return {curve_key(name): write_curve(state.curve)}
+    return {curve_key(name): write_curve(now)}
+
+
+def _lasting(read: CurveState) -> tuple[object, ...]:
+    """What nobody would say twice."""
+    return read.ageing.since_utc_s, read.ageing.noticed, [sign for sign, _ in read.signs]
