@@ -7,6 +7,7 @@ collector is cleaned by the clock they lie as far from its mean DP of the first 
 the set points; where no point says whether the fan runs nobody would leave a low band in, and there is none.
 """
 
+import math
 from statistics import fmean
 
 from monitor.interpret.digest import Digest
@@ -25,6 +26,8 @@ class Bands:
         self.high = cleaning.start_inh2o + 1.5
         self.low = cleaning.stop_inh2o - 2.0
         self._timed = cleaning.mode is Mode.TIMED
+        if self._timed:  # nobody knows yet where they belong
+            self.high, self.low = math.inf, -math.inf
         self._half = (cleaning.start_inh2o - cleaning.stop_inh2o) / 2.0
         self._first: list[float] = []
         self.calls: list[tuple[float, str]] = []

@@ -28,6 +28,8 @@ SHARP_SHARE = 0.75
 LEVEL_SHARE = 0.35
 #: Or it is larger than so many usual pulses, of which three or four fit into the parcels; our choice.
 MORE_PULSES = 6.0
+#: And in any case larger than what the spikes of pulses, met by chance, make of a parcel; our choice.
+MORE_INH2O = 0.5
 #: Parcels further apart than this are slow.
 SLOW_S = 7.0
 #: A step is told for so long.
@@ -155,12 +157,12 @@ def _explained(state: Steps, step: float, around: Around) -> bool:
     if around.parcel_s > SLOW_S:
         return True
     # Cleaning does not raise the DP, but its end bends the curve; and what it lowers ends at the residual DP.
-    if step > 0.0 or not _sharp(state.recent, -step):
+    if -step < MORE_INH2O or not _sharp(state.recent, -step):
         return True
-    if around.witness and around.pulse_inh2o is not None and -step > MORE_PULSES * around.pulse_inh2o:
-        return False
-    floor = around.floor_inh2o
-    return floor is None or sum(state.recent[5:]) / 3.0 > _lowest(floor)
+    pulse, floor = around.pulse_inh2o, around.floor_inh2o
+    more = around.witness and pulse is not None and -step > MORE_PULSES * pulse
+    deep = floor is not None and sum(state.recent[5:]) / 3.0 <= _lowest(floor)
+    return not (more or deep)
 
 
 def _lowest(floor: float) -> float:
