@@ -145,7 +145,7 @@ CONDITIONS: Mapping[Kind, Condition] = {
         (Amount("over_start_s", least=60.0, unit="s"), Is("cleaning", wanted=False), Unless(Amount("header_psi")))
     ),
     Kind.CLEANED_TOO_LOW: All(
-        (Apart("now_inh2o", "residual_usual_inh2o", under=-0.4, unit="inH2O"), Is("cleaning"))
+        (Apart("now_inh2o", "residual_usual_inh2o", under=-0.3, unit="inH2O"), Is("cleaning"))
     ),
     Kind.SAWTOOTH_GONE: _NO_SAWTOOTH,
     Kind.PULSES_UNANSWERED: Is("answers_pulses", wanted=False),

@@ -1,6 +1,10 @@
 """Rules of cleaning: what makes the cleaning fail, or the filters no longer let go of their cake.
 
 ``rule`` explains the weights.
+
+On demand the stop set point holds the residual DP, so a steady one says little; how fast the DP rises between
+cleanings says more: cloth that blinds in its depth changes the residual drag Se, wet cake changes K2
+(S = Se + K2·W).
 """
 
 from monitor.interpret.causes.about import About
@@ -23,8 +27,8 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.HEADER_USUAL, 1, Source.EPA),
             Says(Kind.HEADER_LOW, -3, Source.COST),
             Says(Kind.NO_DIPS, -3, Source.PULSE),
-            Says(Kind.RESIDUAL_STEADY, -3, Source.CURVE),
-            Says(Kind.RESIDUAL_USUAL, -2, Source.CURVE),
+            Says(Kind.RESIDUAL_STEADY, -1, Source.CURVE),
+            Says(Kind.RESIDUAL_USUAL, -1, Source.CURVE),
             Says(Kind.STEP_UP, -2, Source.CURVE),
             Says(Kind.FLOW_UP, -2, Source.DRAG),
             Says(Kind.RISE_FAST, -1, Source.DRAG),
@@ -36,6 +40,8 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.NOISE_UP, 1, Source.PULSE),
             Says(Kind.CLEANING_SHORT_OF_STOP, 1, Source.CURVE),
             Says(Kind.RISE_DOUBLED, -1, Source.DRAG),
+            Says(Kind.CLEANING_ENDLESS, 1, Source.CURVE),
+            Says(Kind.RISE_USUAL, 1, Source.DRAG),
         ),
     ),
     Rule(
@@ -47,7 +53,6 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.CLEANING_WEAK, 1, Source.EPA),
             Says(Kind.DIPS_USUAL, 2, Source.PULSE),
             Says(Kind.HEADER_USUAL, 1, Source.EPA),
-            Says(Kind.RESIDUAL_STEADY, 1, Source.CURVE),
             Says(Kind.HEADER_LOW, -3, Source.COST),
             Says(Kind.NO_DIPS, -4, Source.PULSE),
             Says(Kind.RESIDUAL_RISING, -2, Source.CURVE),
@@ -64,6 +69,7 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.SAWTOOTH_GONE, -1, Source.EPA),
             Says(Kind.CLEANING_SHORT_OF_STOP, 2, Source.CURVE),
             Says(Kind.RISE_DOUBLED, 1, Source.EPA),
+            Says(Kind.CLEANING_ENDLESS, 1, Source.CURVE),
         ),
     ),
     Rule(
@@ -138,7 +144,7 @@ CLEANING_RULES: tuple[Rule, ...] = (
         Trouble.OVER_CLEANING,
         {_LOW: 0, _WARNING: 0},
         (
-            Says(Kind.CLEANING_ENDLESS, 4, Source.CURVE),
+            Says(Kind.CLEANING_ENDLESS, 1, Source.CURVE),
             Says(Kind.CYCLES_OFTEN, 2, Source.CURVE),
             Says(Kind.RESIDUAL_DOWN, 1, Source.CURVE),
             Says(Kind.HEADER_SLOW, 1, Source.AIR),
@@ -166,7 +172,6 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.DIPS_USUAL, 2, Source.PULSE),
             Says(Kind.HEADER_USUAL, 1, Source.EPA),
             Says(Kind.RISE_FAST, 1, Source.EPA),
-            Says(Kind.RESIDUAL_STEADY, 1, Source.CURVE),
             Says(Kind.HEADER_LOW, -3, Source.AIR),
             Says(Kind.NO_DIPS, -4, Source.PULSE),
             Says(Kind.CLEANING_WORKS, -2, Source.CURVE),
@@ -182,6 +187,7 @@ CLEANING_RULES: tuple[Rule, ...] = (
             Says(Kind.CLEANING_WEAK, 1, Source.EPA),
             Says(Kind.CLEANING_SHORT_OF_STOP, 2, Source.CURVE),
             Says(Kind.RISE_DOUBLED, 1, Source.EPA),
+            Says(Kind.CLEANING_ENDLESS, 1, Source.CURVE),
         ),
     ),
 )

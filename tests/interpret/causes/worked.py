@@ -74,7 +74,11 @@ WORKED: dict[Trouble, tuple[About, Symptoms]] = {
     ),
     Trouble.MOISTURE: (
         About.HIGH,
-        SOUND._replace(**(_NO_EFFECT | {"pulled_inh2o": 0.35, "answers_pulses": True, "residual_inh2o": 5.5})),
+        SOUND._replace(
+            **(_NO_EFFECT | {"pulled_inh2o": 0.35, "answers_pulses": True, "sawtooth": True}),
+            residual_inh2o=5.5,
+            rise_inh2o_min=0.16,
+        ),
     ),
     Trouble.HEADER_PRESSURE_LOST: (
         About.HIGH,
