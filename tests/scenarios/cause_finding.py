@@ -24,14 +24,15 @@ from monitor.plant.trial import shown
 from monitor.tell.wording_causes import cause_sentence
 from monitor.troubles import Sign, Suspicion, Trouble
 from monitor.words import Reason
-from tests.scenarios.cause_trials import CASES, Labelled, labelled
+from tests.scenarios.cause_trials import CASES, SET_POINTS, Labelled, labelled
 
 HIGH_ABOVE_START, LOW_BELOW_STOP, BAND_DELAY_S, BAD_DELAY_S = 1.5, 2.0, 15.0, 10.0
 #: After a start of the fan the bands say nothing for so long.
 START_UP_S = 300.0
 CANNOT_TELL = "cannot_tell"
-#: What blames neither filters nor cleaning nor instruments.
-HARMLESS = frozenset({Trouble.DUST_LOAD_UP, Trouble.FLOW_UP})
+#: Alarms of a collector in good order, and what must not be named first in them.
+HEALTHY = frozenset({Trouble.DUST_LOAD_UP.value, Trouble.FLOW_UP.value, SET_POINTS})
+FILTERS = frozenset({Trouble.BLINDING.value, Trouble.MOISTURE.value, Trouble.TORN_BAG.value})
 
 
 class Call(NamedTuple):
@@ -145,15 +146,20 @@ def first_calls(one: Labelled) -> tuple[Call | None, Call | None]:
     return whole.call, bare.call
 
 
-def shares(found: Iterable[Found]) -> dict[str, float]:
-    """Return the shares of those trials that alarmed and have an answer."""
+def shares(found: Sequence[Found]) -> dict[str, float]:
+    """Return the shares of those trials that alarmed and have an answer, and how often health is blamed."""
     asked = [one for one in found if one.call is not None and one.answer is not None]
-    count = max(len(asked), 1)
+    healthy = [one for one in found if one.call is not None and one.case in HEALTHY]
     return {
-        "first": sum(one.first == one.answer for one in asked) / count,
-        "in the first three": sum(one.answer in [s.trouble for s in one.suspicions] for one in asked) / count,
-        "cannot tell": sum(not one.suspicions for one in asked) / count,
+        "first": _share([one.first == one.answer for one in asked]),
+        "in the first three": _share([one.answer in [s.trouble for s in one.suspicions] for one in asked]),
+        "cannot tell": _share([not one.suspicions for one in asked]),
+        "filters blamed in health": _share([one.first in FILTERS for one in healthy]),
     }
+
+
+def _share(said: Sequence[bool]) -> float:
+    return sum(said) / len(said) if said else 0.0
 
 
 def matrix(found: Sequence[Found]) -> str:

@@ -16,8 +16,6 @@ CLUES = st.sets(st.sampled_from(Kind)).map(
 )
 ABOUTS = st.sampled_from(About)
 RULE_OF = {rule.trouble: rule for rule in RULES}
-#: Troubles that blame nothing at the collector.
-HARMLESS = {Trouble.DUST_LOAD_UP, Trouble.FLOW_UP}
 
 
 @pytest.mark.parametrize("trouble", WORKED)
