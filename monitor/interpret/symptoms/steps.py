@@ -211,8 +211,9 @@ def cycle_came(state: Steps, cycle: Cycle, floor_inh2o: float | None) -> Steps:
     if state.at_s is not None and begin_s <= state.at_s <= end_s:
         state = state._replace(step_inh2o=0.0, at_s=None)
     fall = state.fall
-    # With a signal, parcels of cleaning were left out from the first; only a cleaning read from the DP comes late.
-    if fall is not None and not fall.stays and not cycle.signalled and begin_s <= fall.at_s <= end_s:
+    # With a signal, or dips, the cleaning was known at the time; only one read from the DP comes to light late.
+    late = not cycle.signalled and not cycle.counted
+    if late and fall is not None and not fall.stays and begin_s <= fall.at_s <= end_s:
         state = state._replace(fall=None)
     return state
 
