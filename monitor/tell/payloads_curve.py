@@ -124,6 +124,7 @@ def _filters(read: CurveState) -> Payload:
     return {
         "since": _moment(read.ageing.since_utc_s),
         "change_noticed": read.ageing.noticed,
+        "fell_at": _moment(read.ageing.fell_utc_s),
         "outlook": outlook.outlook.value,
         "missing": outlook.missing or None,
         "residual": number(outlook.residual_inh2o),
