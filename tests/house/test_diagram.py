@@ -1,4 +1,4 @@
-"""What DEVELOPERS.md says of an alarm's life is generated: from the table that runs, and the invariants tested.
+"""What DEVELOPERS.md says of an alarm's life and of causes is generated: from what runs, and what is tested.
 
 python -m tests.house.test_diagram        writes it anew
 """
@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from monitor.interpret.causes.rules import table_text
 from monitor.judge import diagram
 from monitor.judge.table import rows
 from monitor.words import AlarmState
@@ -23,6 +24,7 @@ def sentences(invariants):
 
 
 GENERATED = {
+    "rules of causes": table_text().strip(),
     "diagram": f"```mermaid\n{diagram.mermaid()}\n```",
     "table": diagram.markdown(),
     "invariants of an alarm": sentences(OF_AN_ALARM),
