@@ -79,7 +79,7 @@ def gather_many(  # noqa: PLR0913, PLR0917  # a recording has so many columns
 
     All sequences are of one length; None for a point that the collector does not have.
     """
-    columns = _Columns(at_s, utc_s, dp, header, flow, fan, cleaning)
+    columns = _Columns(at_s, utc_s, dp, _any_at_all(header), _any_at_all(flow), fan, cleaning)
     digests: list[Digest] = []
     start = _fill_up(digest_s, state, columns)
     for index in range(start):
@@ -89,6 +89,11 @@ def gather_many(  # noqa: PLR0913, PLR0917  # a recording has so many columns
     if start == len(at_s):
         return state, digests
     return _cut(digest_s, state, columns, start, digests)
+
+
+def _any_at_all(column: Sequence[float | None] | None) -> Sequence[float | None] | None:
+    """The column, or None where there is nothing in it."""
+    return None if column is None or column.count(None) == len(column) else column
 
 
 def _fill_up(digest_s: float, state: Gathering, columns: _Columns) -> int:
@@ -185,15 +190,22 @@ def _pressure_with_holes(readings: Sequence[float | None], before: float | None)
     return len(good), bad, sum(good) / len(good), min(good), max(good), good[-1], unrest, steps.count(0.0)
 
 
+def _there(column: Sequence[float | None]) -> Sequence[float]:
+    """What is there of a column."""
+    if None in column:
+        return [value for value in column if value is not None]
+    return cast("Sequence[float]", column)
+
+
 def _range(column: Sequence[float | None]) -> tuple[float | None, float | None, float | None]:
     """Lowest, highest and last of what is there."""
-    there = [value for value in column if value is not None]
+    there = _there(column)
     return (min(there), max(there), there[-1]) if there else NO_RANGE
 
 
 def _mean(column: Sequence[float | None]) -> float | None:
     """Mean of what is there."""
-    there = [value for value in column if value is not None]
+    there = _there(column)
     return sum(there) / len(there) if there else None
 
 

@@ -12,7 +12,8 @@ from monitor.interpret.cycles.level import Level
 from monitor.interpret.cycles.usual import ENOUGH, Usual, levels, swing
 from monitor.interpret.settings import CleaningMode, CleaningSettings
 
-CLEAR_NOISES = 3.0  #: A fall must be so many times the noise of the level.
+CLEAR_NOISES = 3.0  #: A fall must be so many times the noise of the level ...
+FIRST_NOISES = 5.0  #: ... or that many, before it is known how far the DP falls usually.
 CLEAR_SHARE = 0.45  #: ... and that share of the usual fall.
 CLEAR_INH2O = 0.08  #: ... and that much.
 STANDING_SHARE = 0.3  #: Below that share of the peak the fan is slowing down, not cleaning.
@@ -20,7 +21,7 @@ STEP_SHARE = 0.7  #: More of the fall than that within ten seconds: a step.
 SHAPE_S = 12.0  #: Levels further apart than that do not show a shape.
 QUICK_S = 12.0  #: A fall that short may as well be a damper.
 QUICK_SHARE = 0.5  #: ... and so is one of less than that share of the usual time.
-FASTER = 1.5  #: A cleaning is so many times faster than the rise.
+FASTER = 1.0  #: A cleaning is so many times faster than the rise, or more.
 FLOW_UNREST = 0.05  #: A flow that differs by less from one look to the next has not changed.
 FLOW_POWER: float = 1.3  #: DP goes with the flow to a power between 1 (cloth) and 2 (ducts).
 
@@ -51,7 +52,8 @@ def judge(settings: CleaningSettings, usual: Usual, level: Level, fall: Fall, ri
     """Say what it was; ``rise``: of the filtration before, inH2O/s."""
     after = residual(fall, level.rise)
     pulled = _expected(fall) - after
-    least = max(CLEAR_INH2O, CLEAR_NOISES * level.noise, CLEAR_SHARE * swing(settings, usual))
+    noises = FIRST_NOISES if levels(settings, usual) is None else CLEAR_NOISES
+    least = max(CLEAR_INH2O, noises * level.noise, CLEAR_SHARE * swing(settings, usual))
     if pulled < least or after < STANDING_SHARE * fall.peak:
         return Verdict.NOTHING
     shape = _shape(fall, pulled, rise)
