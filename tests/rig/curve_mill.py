@@ -33,10 +33,12 @@ class CurveMill:
         wall: the daemon's wall clock, kept beside the plant's time over a restart.
     """
 
-    def __init__(self, rig: Rig, speed: float, *, learnt_h: float = 0.0, **site: Any) -> None:
+    def __init__(
+        self, rig: Rig, speed: float, *, learnt_h: float = 0.0, rise_inh2o_min: float = 0.2, **site: Any
+    ) -> None:
         self.rig = rig
         self.speed = speed
-        self.plant = Sawtooth(speed)
+        self.plant = Sawtooth(speed, rise_inh2o_min=rise_inh2o_min)
         self.wall = Wall(rig.path)
         self._began_utc_s = time.time()
         self._skipped_s = 0

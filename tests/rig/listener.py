@@ -186,4 +186,4 @@ class Listener:
 
 @functools.cache
 def _validator(kind: str) -> Draft202012Validator:
-    return Draft202012Validator({**SCHEMA, "anyOf": [{"$ref": f"#/$defs/{kind}"}]})
+    return Draft202012Validator({"$ref": f"#/$defs/{kind}", "$defs": SCHEMA["$defs"]})
