@@ -49,7 +49,7 @@ def stories(draw):
         pulse_every_s=draw(st.sampled_from([0.1, 10.0, 60.0])),
     )
     now_s, story = 0.0, []
-    for _ in range(draw(st.integers(1, 40))):
+    for _ in range(draw(st.integers(1, 30))):
         digest = draw(digests(now_s))
         now_s = digest.end_s
         cycle = Cycle(now_s - 60, now_s - 60, now_s, now_s, draw(dp), draw(dp)) if draw(st.booleans()) else None
@@ -58,7 +58,7 @@ def stories(draw):
 
 
 @given(stories(), st.integers(1, 30))
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 def test_it_never_raises_and_survives_the_disk(told, repeats):
     cleaning, story = told
     state = looking.BEGIN
