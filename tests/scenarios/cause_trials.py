@@ -85,8 +85,7 @@ def labelled(case: str, seed: int) -> Labelled:
 
 
 def _trial(case: str, seed: int, build: Build, hours: float, **more: tuple[Mishap | Change, ...]) -> Trial:
-    # Every 1.5 s: dips of the header can be counted, and a trial costs a third less.
-    return Trial(name=case, seed=seed, duration_s=hours * 3600.0, every_s=1.5, build=build, **more)
+    return Trial(name=case, seed=seed, duration_s=hours * 3600.0, build=build, **more)
 
 
 def _build(source: random.Random, seed: int, *, shifts: bool) -> Build:

@@ -80,6 +80,7 @@ ENOUGH_PULSES = 12
 # From the second usual cleaning's time on the pulses have had their chance; the third part of "endless" is ours.
 _HAD_ITS_TIME = Either((Is("stop_reached", wanted=False), Beside("cleaning_s", "cleaning_usual_s", least=1.5)))
 _ENDLESS = All((Beside("cleaning_s", "cleaning_usual_s", least=3.0, unit="s"), Is("cleaning")))
+_OVER_START = Amount("over_start_s", least=60.0, unit="s")
 _NO_SAWTOOTH = Is("sawtooth", wanted=False)
 _NO_RECOVERY = Is("header_recovers", wanted=False)
 _SILENT = (Reason.NO_CONNECTION, Reason.NO_ANSWER, Reason.STALE, Reason.EXCEPTION_CODE, Reason.MALFORMED_REPLY)
@@ -138,12 +139,8 @@ CONDITIONS: Mapping[Kind, Condition] = {
     Kind.CLEANING_ENDLESS: All((_ENDLESS, Unless(Is("stop_reached", wanted=False)))),
     Kind.CLEANING_SHORT_OF_STOP: All((_ENDLESS, Is("stop_reached", wanted=False))),
     # Only where the header is measured is it certain that nothing was pulsed.
-    Kind.CLEANING_NOT_CALLED: All(
-        (Amount("over_start_s", least=60.0, unit="s"), Is("cleaning", wanted=False), Amount("header_psi"))
-    ),
-    Kind.CLEANING_NOT_SEEN: All(
-        (Amount("over_start_s", least=60.0, unit="s"), Is("cleaning", wanted=False), Unless(Amount("header_psi")))
-    ),
+    Kind.CLEANING_NOT_CALLED: All((_OVER_START, Is("cleaning", wanted=False), Amount("header_psi"))),
+    Kind.CLEANING_NOT_SEEN: All((_OVER_START, Is("cleaning", wanted=False), Unless(Amount("header_psi")))),
     Kind.CLEANED_TOO_LOW: All(
         (Apart("now_inh2o", "residual_usual_inh2o", under=-0.3, unit="inH2O"), Is("cleaning"))
     ),
@@ -152,7 +149,10 @@ CONDITIONS: Mapping[Kind, Condition] = {
     # The pulse-jet term of EPA/452/B-02-001, 6.08·V·Pj^-0.65, makes the residual DP 1.1 times the usual at 0.85.
     Kind.HEADER_LOW: _header(-_INF, 0.85),
     Kind.HEADER_SLOW: All((_header(0.0, _INF), _NO_RECOVERY)),
-    Kind.HEADER_USUAL: All((_header(0.9, _INF), Unless(_NO_RECOVERY))),
+    # A pulse takes a share of what is there: weak dips are a weak header.
+    Kind.DIPS_WEAK: Beside("dip_psi", "dip_usual_psi", under=0.7, unit="psi"),
+    # Read too seldom to count dips, the header is told from a quarter of an hour, and may be lost since.
+    Kind.HEADER_USUAL: All((_header(0.9, _INF), Amount("dips_missing"), Unless(_NO_RECOVERY))),
     # A count by the clock may miss one pulse in nine; one dead valve of eight leaves out 0.125.
     Kind.NO_DIPS: Named(_dips(0.9, _INF), "hardly any pulse that was due dipped the header"),
     Kind.SOME_DIPS_MISSING: Named(
@@ -171,8 +171,10 @@ CONDITIONS: Mapping[Kind, Condition] = {
     Kind.CURVE_SHIFTED: All((_FAR_OFF, _pulled(0.75, 1.3), _rise(0.6, 1.5), Unless(_ENDLESS))),
     Kind.RISE_DOUBLED: _rise(2.0, _INF),
     Kind.RISE_FAST: _rise(1.4, 2.0),
-    Kind.RISE_SLOW: _rise(-_INF, 0.6),
-    Kind.RISE_USUAL: _rise(0.7, 1.3),
+    Kind.RISE_SLOW: All((_rise(-_INF, 0.6), Unless(_OVER_START))),
+    # Above the start set point and hardly rising: something is still taken off, unseen.
+    Kind.RISE_HELD: All((_rise(-_INF, 0.6), _OVER_START)),
+    Kind.RISE_USUAL: _rise(0.75, 1.2),
     Kind.STEP_UP: Named(_stepped_up, "a step up of 0.4 inH2O, or 0.8 inH2O more than in the minute before"),
     Kind.STEP_DOWN: Named(
         _stepped_down, "a fall that stays, a step down of 0.4 inH2O, or 1.2 inH2O less than in the minute before"

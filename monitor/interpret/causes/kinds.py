@@ -57,6 +57,7 @@ class Kind(StrEnum):
     PULSES_UNANSWERED = "pulses_unanswered"
     HEADER_LOW = "header_low"
     HEADER_SLOW = "header_slow"
+    DIPS_WEAK = "dips_weak"
     HEADER_USUAL = "header_usual"
     NO_DIPS = "no_dips"
     SOME_DIPS_MISSING = "some_dips_missing"
@@ -72,6 +73,7 @@ class Kind(StrEnum):
     RISE_FAST = "rise_fast"
     RISE_DOUBLED = "rise_doubled"
     RISE_SLOW = "rise_slow"
+    RISE_HELD = "rise_held"
     RISE_USUAL = "rise_usual"
     STEP_UP = "step_up"
     STEP_DOWN = "step_down"
@@ -112,6 +114,7 @@ ASPECT_OF: Mapping[Kind, Aspect] = {
     Kind.PULSES_UNANSWERED: Aspect.EFFECT,
     Kind.HEADER_LOW: Aspect.HEADER,
     Kind.HEADER_SLOW: Aspect.HEADER,
+    Kind.DIPS_WEAK: Aspect.HEADER,
     Kind.HEADER_USUAL: Aspect.HEADER,
     Kind.NO_DIPS: Aspect.DIPS,
     Kind.SOME_DIPS_MISSING: Aspect.DIPS,
@@ -127,6 +130,7 @@ ASPECT_OF: Mapping[Kind, Aspect] = {
     Kind.RISE_FAST: Aspect.RISE,
     Kind.RISE_DOUBLED: Aspect.RISE,
     Kind.RISE_SLOW: Aspect.RISE,
+    Kind.RISE_HELD: Aspect.RISE,
     Kind.RISE_USUAL: Aspect.RISE,
     Kind.STEP_UP: Aspect.STEP,
     Kind.STEP_DOWN: Aspect.STEP,

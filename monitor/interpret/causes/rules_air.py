@@ -68,7 +68,7 @@ AIR_RULES: tuple[Rule, ...] = (
         (
             Says(Kind.RISE_FAST, 1, Source.DRAG),
             Says(Kind.CYCLES_OFTEN, 2, Source.CURVE),
-            Says(Kind.CLEANING_WORKS, 2, Source.CURVE),
+            Says(Kind.CLEANING_WORKS, 1, Source.CURVE),
             Says(Kind.FLOW_USUAL, 1, Source.DRAG),
             Says(Kind.DIPS_USUAL, 1, Source.PULSE),
             Says(Kind.FLOW_UP, -2, Source.DRAG),
@@ -79,6 +79,8 @@ AIR_RULES: tuple[Rule, ...] = (
             Says(Kind.RESIDUAL_RISING, -1, Source.CURVE),
             Says(Kind.CLEANED_TOO_LOW, -4, Source.CURVE),
             Says(Kind.RISE_DOUBLED, 3, Source.DRAG),
+            Says(Kind.NOISE_GONE, -3, Source.COLLAPSE),
+            Says(Kind.DP_STILL, -4, Source.COLLAPSE),
         ),
     ),
     Rule(
@@ -95,6 +97,8 @@ AIR_RULES: tuple[Rule, ...] = (
             Says(Kind.HEADER_LOW, -2, Source.AIR),
             Says(Kind.CLEANED_TOO_LOW, -4, Source.CURVE),
             Says(Kind.RISE_DOUBLED, 1, Source.DRAG),
+            Says(Kind.NOISE_GONE, -3, Source.COLLAPSE),
+            Says(Kind.DP_STILL, -4, Source.COLLAPSE),
         ),
     ),
 )
