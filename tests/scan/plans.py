@@ -99,6 +99,22 @@ def dp_scan(second, dp_inh2o, collector="DC-101", fan=None):
     return UnitScan(LINK, 1, tuple(reads))
 
 
+def shown_scan(second, dp_inh2o, header_psi, fan, cleaning, collector="DC-101"):
+    """What a scan of a collector with all its signals brings; a Reason where a request failed."""
+
+    def slot(role):
+        return Slot(PointId(collector, role), 0, 1)
+
+    header = header_psi if isinstance(header_psi, Reason) else header_psi / 100.0  # tenths of a psi
+    reads = (
+        _read(second, slot(Role.HEADER_PRESSURE), Table.INPUT_REGISTER, header),
+        _read(second, slot(Role.FAN_RUNNING), Table.DISCRETE_INPUT, fan),
+        _read(second, slot(Role.CLEANING_ACTIVE), Table.DISCRETE_INPUT, cleaning),
+        _read(second, slot(Role.DP), Table.INPUT_REGISTER, dp_inh2o),
+    )
+    return UnitScan(LINK, 1, reads)
+
+
 def _read(second, slot, table, what):
     block = Block(1, table, 0, 1, (slot,))
     if isinstance(what, Reason):
