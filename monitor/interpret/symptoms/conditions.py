@@ -7,11 +7,12 @@ from monitor.interpret.symptoms.symptoms import Symptoms
 from monitor.troubles import Clue
 
 # Every figure here stands in words in the table of rules.
-ENDLESS, ENDLESS_S, OVER_START_S = 3.0, 180.0, 300.0
+ENDLESS, ENDLESS_S, ABOVE_PEAK_INH2O, OVER_START_S = 3.0, 180.0, 0.3, 300.0
+PLATEAU, PLATEAU_S = 6.0, 900.0
 WITHOUT_USUAL_S, WITHOUT_USUAL_INH2O = 1800.0, 0.3
-PULLED_HALF, PULLED_THIRD = 0.5, 1.0 / 3.0
-TIMED_ABOVE_INH2O, TIMED_ABOVE_SHARE = 0.75, 0.25
-OFTEN, NOT_OFTEN, NEARLY_ALL, MOSTLY, A_THIRD = 3.0, 2.0, 0.9, 0.7, 1.0 / 3.0
+PULLED_HALF, PULLED_THIRD, PULLED_QUARTER = 0.5, 1.0 / 3.0, 0.25
+TIMED_ABOVE_INH2O, TIMED_ABOVE_SHARE = 1.25, 0.6
+OFTEN, NOT_OFTEN, NEARLY_ALL, MOSTLY, A_QUARTER, BELOW_INH2O = 3.0, 2.0, 0.9, 0.7, 0.25, 0.15
 SAGGED, BACK = 0.85, 0.92
 CALM, RESTLESS = 1.0 / 3.0, 0.7  # of the standard deviation: a ninth and a half of the variance
 STILL, STILL_S = 5.0, 120.0
@@ -24,8 +25,7 @@ def no_effect(now: Symptoms) -> Clue | None:
         return _timed_no_effect(now)
     pulled, usual = now.pulled_inh2o, now.pulled_usual_inh2o
     if _endless(now) and pulled is not None and not now.stop_reached:
-        weak = pulled < (WITHOUT_USUAL_INH2O if usual is None else PULLED_HALF * usual)
-        return Clue("cleaning_without_effect", pulled, usual, "inH2O") if weak else None
+        return Clue("cleaning_without_effect", pulled, usual, "inH2O") if _weak(now, pulled) else None
     limit_s = max(ENDLESS * (now.cleaning_usual_s or 0.0), OVER_START_S)
     if now.over_start_s is not None and now.over_start_s >= limit_s and now.cleaning is not True:
         return Clue("cleaning_without_effect", now.dp_inh2o, now.peak_usual_inh2o, "inH2O")
@@ -37,6 +37,16 @@ def _endless(now: Symptoms) -> bool:
         return False
     usual_s = now.cleaning_usual_s
     return now.cleaning_s >= (WITHOUT_USUAL_S if usual_s is None else max(ENDLESS * usual_s, ENDLESS_S))
+
+
+def _weak(now: Symptoms, pulled: float) -> bool:
+    """Whether the present cleaning loses: the DP rises through it, or it holds its own for far too long."""
+    usual, peak, dp, lasted_s = now.pulled_usual_inh2o, now.peak_usual_inh2o, now.dp_inh2o, now.cleaning_s
+    if usual is None or lasted_s is None:
+        return pulled < WITHOUT_USUAL_INH2O
+    rises = peak is not None and dp is not None and dp >= peak + ABOVE_PEAK_INH2O
+    plateau = lasted_s >= max(PLATEAU * (now.cleaning_usual_s or 0.0), PLATEAU_S)
+    return (rises and pulled < PULLED_HALF * usual) or (plateau and pulled < PULLED_QUARTER * usual)
 
 
 def _timed_no_effect(now: Symptoms) -> Clue | None:
@@ -63,8 +73,14 @@ def too_often(now: Symptoms) -> Clue | None:
     share, usual_share = now.cleaned_share, now.cleaned_usual_share
     if now.timed or share is None or usual_share is None:
         return None
-    busy = share >= NEARLY_ALL and usual_share < A_THIRD
+    busy = share >= NEARLY_ALL and (usual_share < A_QUARTER or _below(now))
     return Clue("cleaning_endless", share, usual_share) if busy else None
+
+
+def _below(now: Symptoms) -> bool:
+    """Whether the DP is already below where cleaning usually ends."""
+    dp, residual = now.dp_inh2o, now.residual_usual_inh2o
+    return dp is not None and residual is not None and dp < residual - BELOW_INH2O
 
 
 def not_too_often(now: Symptoms) -> bool:

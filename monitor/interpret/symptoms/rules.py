@@ -38,11 +38,13 @@ _OURS = "our choice"
 RULES: Mapping[Sign, Rule] = {
     Sign.CLEANING_WITHOUT_EFFECT: Rule(
         shows=(
-            "a cleaning has lasted three times the usual (3 min at least) and has pulled the DP down by less than "
-            "half of the usual (before anything is usual: half an hour, and less than 0.3 inH2O); or, where no "
-            "signal and no header says that it is cleaned, the DP has been 0.5 inH2O above the start set point "
-            "for as long (5 min at least); or, with timed cleaning, a round of the rows pulls less than a third "
-            "of the usual and the DP is 0.75 inH2O and a quarter above its usual"
+            "a cleaning has lasted three times the usual (3 min at least), has pulled less than half of the "
+            "usual, and the DP is 0.3 inH2O above its usual peak; or it has lasted six times the usual (15 min at "
+            "least) and has pulled less than a quarter (before anything is usual: half an hour, less than "
+            "0.3 inH2O); or, where no signal and no header says that it is cleaned, the DP has been 0.5 inH2O above "
+            "the start set point for three times the usual cleaning (5 min at least); or, with timed cleaning, a "
+            "round of the rows pulls less than a third of the usual and the DP is 1.25 inH2O and 60 % above its "
+            "usual"
         ),
         ends="a cleaning came down to the stop set point (the usual residual), and none is overdue",
         find=conditions.no_effect,
@@ -55,7 +57,7 @@ RULES: Mapping[Sign, Rule] = {
         shows=(
             "three times as many cleanings an hour as usual (load swings of a factor two are healthy), three "
             "cycles back at least; or it was cleaned for nine tenths of the last half hour, and usually for less "
-            "than a third"
+            "than a quarter, or with the DP 0.15 inH2O below its usual residual already"
         ),
         ends="less than twice as many as usual, and less than seven tenths of the half hour",
         find=conditions.too_often,

@@ -17,6 +17,8 @@ SAGGED = 0.85
 MOSTLY_SHORT = 0.5
 #: Minutes over which the highest header pressure is taken where it is read slowly; our choice.
 SLOW_MINUTES = 15
+#: And in which there must be so many without cleaning.
+SLOW_IDLE = 3
 #: Minutes of cleaning, in which the DP should have done something.
 FLAT_MINUTES = 5
 #: Minutes without cleaning, over which the present rise is taken.
@@ -141,7 +143,10 @@ def _header(state: Looking, last: Minute | None) -> tuple[float | None, float | 
         return state.header.last_psi, usual.header.value
     if not state.countable:
         there = [m.header_high_psi for m in state.trail[-SLOW_MINUTES:] if m.header_high_psi is not None]
-        enough = len(state.trail) >= SLOW_MINUTES and any(m.cleaned < 0.5 for m in state.trail[-SLOW_MINUTES:])
+        enough = (
+            len(state.trail) >= SLOW_MINUTES
+            and sum(not m.cleaned for m in state.trail[-SLOW_MINUTES:]) >= SLOW_IDLE
+        )
         return max(there) if there and enough else None, usual.header.value
     if last.cleaned > 0.0 and usual.header_busy.value is not None:
         return last.header_high_psi, usual.header_busy.value

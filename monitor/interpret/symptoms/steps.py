@@ -29,7 +29,7 @@ LEVEL_SHARE = 0.35
 #: Or it is larger than so many usual pulses, of which three or four fit into the parcels; our choice.
 MORE_PULSES = 6.0
 #: And in any case larger than what the spikes of pulses, met by chance, make of a parcel; our choice.
-MORE_INH2O = 0.5
+MORE_INH2O = 0.8
 #: Parcels further apart than this are slow.
 SLOW_S = 7.0
 #: A step is told for so long.

@@ -10,12 +10,14 @@ from monitor.troubles import Sign
 
 CLEANING = Symptoms(
     cleaning=True, cleaning_s=360.0, cleaning_usual_s=100.0, pulled_inh2o=0.2, pulled_usual_inh2o=1.0,
-    stop_reached=False, settled=True,
+    stop_reached=False, dp_inh2o=5.4, peak_usual_inh2o=5.0, settled=True,
 )  # fmt: skip
+PLATEAU = CLEANING._replace(cleaning_s=1000.0, dp_inh2o=4.9)
 OVER = Symptoms(over_start_s=400.0, cleaning_usual_s=100.0, dp_inh2o=5.6, settled=True)
-TIMED = Symptoms(timed=True, pulled_inh2o=0.05, pulled_usual_inh2o=0.2, dp_inh2o=4.0, dp_usual_inh2o=3.0)
+TIMED = Symptoms(timed=True, pulled_inh2o=0.05, pulled_usual_inh2o=0.2, dp_inh2o=5.0, dp_usual_inh2o=3.0)
 OFTEN = Symptoms(cycles_h=19.0, cycles_usual_h=6.0)
 BUSY = Symptoms(cleaned_share=0.95, cleaned_usual_share=0.2)
+BELOW = BUSY._replace(cleaned_usual_share=0.4, dp_inh2o=3.5, residual_usual_inh2o=4.0)
 HEADER = Symptoms(header_psi=70.0, header_usual_psi=90.0)
 STEP = Symptoms(fall_inh2o=0.7, fall_from_inh2o=4.6)
 CALM = Symptoms(noise_inh2o=0.005, noise_calmest_inh2o=0.03)
@@ -24,10 +26,12 @@ UNMOVED = Symptoms(flat_inh2o=0.02, pulled_usual_inh2o=1.0, noise_inh2o=0.02, no
 
 SHOWN = [
     (Sign.CLEANING_WITHOUT_EFFECT, CLEANING, "cleaning_without_effect"),
+    (Sign.CLEANING_WITHOUT_EFFECT, PLATEAU, "cleaning_without_effect"),
     (Sign.CLEANING_WITHOUT_EFFECT, OVER, "cleaning_without_effect"),
     (Sign.CLEANING_WITHOUT_EFFECT, TIMED, "cleaning_without_effect"),
     (Sign.CLEANING_TOO_OFTEN, OFTEN, "cycles_often"),
     (Sign.CLEANING_TOO_OFTEN, BUSY, "cleaning_endless"),
+    (Sign.CLEANING_TOO_OFTEN, BELOW, "cleaning_endless"),
     (Sign.HEADER_NOT_RECOVERING, HEADER, "header_low"),
     (Sign.HEADER_NOT_RECOVERING, HEADER._replace(header_psi=86.0, header_recovers=False), "header_slow"),
     (Sign.DP_STEPPED_DOWN, STEP, "step_down"),
@@ -44,7 +48,8 @@ HEALTHY = [
     (Sign.CLEANING_WITHOUT_EFFECT, "nothing is usual yet", CLEANING._replace(cleaning_usual_s=None)),
     (Sign.CLEANING_WITHOUT_EFFECT, "over the start for a moment", OVER._replace(over_start_s=120.0)),
     (Sign.CLEANING_WITHOUT_EFFECT, "timed, more dust", TIMED._replace(pulled_inh2o=0.3)),
-    (Sign.CLEANING_WITHOUT_EFFECT, "timed, a calm hour", TIMED._replace(dp_inh2o=3.2)),
+    (Sign.CLEANING_WITHOUT_EFFECT, "timed, a busy hour", TIMED._replace(dp_inh2o=4.5)),
+    (Sign.CLEANING_WITHOUT_EFFECT, "it holds its own", CLEANING._replace(dp_inh2o=4.9)),
     (Sign.CLEANING_TOO_OFTEN, "load swings of a factor two", OFTEN._replace(cycles_h=12.0)),
     (Sign.CLEANING_TOO_OFTEN, "nothing is usual yet", OFTEN._replace(cycles_usual_h=None)),
     (Sign.CLEANING_TOO_OFTEN, "usually busy", BUSY._replace(cleaned_usual_share=0.5)),
