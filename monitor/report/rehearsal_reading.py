@@ -9,6 +9,7 @@ from monitor.interpret.settings import CurveSettings
 from monitor.interpret.trend.forecast import Forecast, Outlook
 from monitor.report.rehearsal import CollectorStory, Raising
 from monitor.report.rehearsal_words import count, duration
+from monitor.report.trouble_names import NAMES
 from monitor.troubles import Suspicion
 
 _MONTH_D = 365.25 / 12
@@ -24,7 +25,7 @@ def lines(story: CollectorStory) -> Iterator[str]:
     if air := _air(settings, read):
         yield f"{story.name}: {air}"
     for sign, clue in read.signs:
-        figures = "" if clue.value is None else f" ({clue.value:.3g} {clue.unit})".replace(" )", ")")
+        figures = "" if clue.value is None or not clue.unit else f" ({clue.value:.3g} {clue.unit})"
         yield f"{story.name}: early warning at the end of the data: {sign.value.replace('_', ' ')}{figures}"
 
 
@@ -34,7 +35,7 @@ def behind(one: Raising) -> str:
 
 
 def _named(suspicion: Suspicion) -> str:
-    return f"{suspicion.trouble.value.replace('_', ' ')} ({suspicion.share:.0%})"
+    return f"{NAMES[suspicion.trouble]} ({suspicion.share:.0%})"
 
 
 def _cycles(read: CurveState) -> str:

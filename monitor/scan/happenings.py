@@ -180,6 +180,7 @@ def refused_event(command: Command, code: AnswerCode, at_utc_s: float, meanwhile
         happened="command_refused",
         at_utc_s=at_utc_s,
         text="",
+        collector=command.collector or None,
         tag=command.tag or None,
         by=command.by,
         facts={

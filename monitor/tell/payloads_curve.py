@@ -10,11 +10,12 @@ from monitor.interpret.air.figures import AirFigures, Use, air_figures
 from monitor.interpret.curve import CurveState
 from monitor.interpret.cycles.cycle import Cycle
 from monitor.interpret.trend.forecast import Forecast
+from monitor.report.trouble_names import NAMES
 from monitor.scan.settings import CollectorPlan
 from monitor.scan.state import CollectorState
 from monitor.tell.heading import SiteHeading
 from monitor.tell.notation import number, rfc3339
-from monitor.tell.wording_causes import CHECKS, NAMES, cause_sentence
+from monitor.tell.wording_causes import CHECKS, cause_sentence
 from monitor.tell.wording_evidence import evidence
 from monitor.tell.wording_filters import SIGN, first_check
 from monitor.troubles import Clue, Sign, Suspicion

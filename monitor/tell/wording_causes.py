@@ -7,6 +7,7 @@ step would open, enter or start something, a caution says what must come before,
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+from monitor.report.trouble_names import NAMES
 from monitor.tell.wording_evidence import evidence
 from monitor.tell.wording_phrases import one_line
 from monitor.troubles import Clue, Suspicion, Trouble
@@ -24,26 +25,6 @@ class FirstCheck(NamedTuple):
     caution: str
     source: str
 
-
-NAMES: Mapping[Trouble, str] = {
-    Trouble.BLINDING: "filters blinding with age",
-    Trouble.MOISTURE: "moist or sticky cake on the filters",
-    Trouble.TORN_BAG: "torn or missing filter",
-    Trouble.HEADER_PRESSURE_LOST: "header pressure lost",
-    Trouble.VALVE_DEAD: "a cleaning valve dead",
-    Trouble.PULSES_DEAD: "no cleaning pulses",
-    Trouble.OVER_CLEANING: "cleaned too much",
-    Trouble.DUCT_BLOCKED: "duct blocked or damper shut",
-    Trouble.FAN_STOPPED: "fan stopped",
-    Trouble.HOPPER_BRIDGED: "hopper full or bridged",
-    Trouble.TAP_PLUGGED: "DP tap or tube plugged",
-    Trouble.TAP_HOSE_OFF: "DP tube off or open",
-    Trouble.ZERO_DRIFT: "transmitter zero drifted",
-    Trouble.LOOP_OPEN: "signal wire or loop open",
-    Trouble.GATEWAY_FROZEN: "gateway silent or repeating old values",
-    Trouble.DUST_LOAD_UP: "more dust than usual, filters not to blame",
-    Trouble.FLOW_UP: "more air than usual, filters not to blame",
-}
 
 # OSHA 29 CFR 1910.147 (lock-out; (d)(5) stored energy), 1910.146 (permit spaces), NFPA 660 (combustible dust).
 _OPEN = "never open or enter on this message; lock-out, confined space, combustible dust"

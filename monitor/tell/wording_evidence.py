@@ -76,9 +76,7 @@ PHRASES: Mapping[Kind, Phrase] = {
     Kind.RISE_FAST: Phrase("the DP rises fast", "the DP rises by {now}{usual}"),
     Kind.RISE_DOUBLED: Phrase("the DP rises twice as fast as usual", "the DP rises by {now}{usual}"),
     Kind.RISE_SLOW: Phrase("the DP rises slowly", "the DP rises by only {now}{usual}"),
-    Kind.RISE_HELD: Phrase(
-        "the DP is high and hardly rises", "the DP is high and rises by only {now}{usual}"
-    ),
+    Kind.RISE_HELD: Phrase("the DP is high and hardly rises", "the DP is high and rises by only {now}{usual}"),
     Kind.RISE_USUAL: Phrase("the DP rises as fast as usual"),
     Kind.STEP_UP: Phrase("the DP stepped up", "the DP stepped up by {now}"),
     Kind.STEP_DOWN: Phrase("the DP stepped down", "the DP stepped down by {now}{usual}"),

@@ -2,8 +2,9 @@
 
 from collections.abc import Callable, Mapping, Sequence
 
+from monitor.report.trouble_names import NAMES
 from monitor.tell.notation import moment
-from monitor.tell.wording_causes import CHECKS, LIKELY, NAMES
+from monitor.tell.wording_causes import CHECKS, LIKELY
 from monitor.tell.wording_phrases import amount, because, fact_number, one_line, person
 from monitor.troubles import Sign, Suspicion
 from monitor.words import Event

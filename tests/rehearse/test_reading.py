@@ -55,4 +55,4 @@ def test_the_torn_bags_are_suspected_when_the_low_alarm_comes():
     low = next(one for one in rehearsed(curve=True).raisings if one.tag == "PDAL-102")
 
     assert Trouble.TORN_BAG in [one.trouble for one in low.suspicions]
-    assert "torn bag (" in behind(low)
+    assert "torn or missing filter (" in behind(low)

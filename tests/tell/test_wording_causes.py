@@ -6,7 +6,8 @@ import pytest
 
 from monitor.interpret.causes.kinds import Kind
 from monitor.interpret.causes.ranking import suspect
-from monitor.tell.wording_causes import CHECKS, DEFERS, NAMES, SHORT, cause_sentence, cause_short
+from monitor.report.trouble_names import NAMES
+from monitor.tell.wording_causes import CHECKS, DEFERS, SHORT, cause_sentence, cause_short
 from monitor.tell.wording_evidence import PHRASES, evidence
 from monitor.troubles import Clue, Suspicion, Trouble
 from tests.interpret.causes.worked import WORKED
