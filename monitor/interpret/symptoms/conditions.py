@@ -12,10 +12,11 @@ PLATEAU, PLATEAU_S = 6.0, 900.0
 WITHOUT_USUAL_S, WITHOUT_USUAL_INH2O = 1800.0, 0.3
 PULLED_HALF, PULLED_THIRD, PULLED_QUARTER = 0.5, 1.0 / 3.0, 0.25
 TIMED_ABOVE_INH2O, TIMED_ABOVE_SHARE = 1.25, 0.6
-OFTEN, NOT_OFTEN, NEARLY_ALL, MOSTLY, A_QUARTER, BELOW_INH2O = 3.0, 2.0, 0.9, 0.7, 0.25, 0.15
+OFTEN, NOT_OFTEN, NEARLY_ALL, MOSTLY, A_QUARTER, BELOW_SHARE = 3.0, 2.0, 0.9, 0.7, 0.25, 0.8
 SAGGED, BACK = 0.85, 0.92
 CALM, RESTLESS = 1.0 / 3.0, 0.7  # of the standard deviation: a ninth and a half of the variance
 STILL, STILL_S = 5.0, 120.0
+CALM_AT, FLAT_AT = 0.4, 0.75  # of the usual DP: the unrest goes with the DP
 FLAT_SHARE, FLAT_CALM = 0.1, 0.8  # of the usual pull; of the calmest standard deviation
 
 
@@ -80,7 +81,7 @@ def too_often(now: Symptoms) -> Clue | None:
 def _below(now: Symptoms) -> bool:
     """Whether the DP is already below where cleaning usually ends."""
     dp, residual = now.dp_inh2o, now.residual_usual_inh2o
-    return dp is not None and residual is not None and dp < residual - BELOW_INH2O
+    return dp is not None and residual is not None and dp < BELOW_SHARE * residual
 
 
 def not_too_often(now: Symptoms) -> bool:
@@ -120,9 +121,9 @@ def not_stepped_down(now: Symptoms) -> bool:
 def still(now: Symptoms) -> Clue | None:
     """The DP has lost its noise, repeats itself, or does not answer the pulses at all."""
     noise, calmest = now.noise_inh2o, now.noise_calmest_inh2o
-    if noise is not None and calmest is not None and noise < CALM * calmest:
+    if noise is not None and calmest is not None and noise < CALM * calmest and _at(now, CALM_AT):
         return Clue("noise_gone", noise, now.noise_usual_inh2o, "inH2O")
-    if noise is not None and calmest is not None and _unmoved(now) and noise < FLAT_CALM * calmest:
+    if noise is not None and calmest is not None and noise < FLAT_CALM * calmest and _unmoved(now):
         return Clue("pulses_unanswered", now.flat_inh2o, now.pulled_usual_inh2o, "inH2O")
     still_s, usual_s = now.still_s, now.still_usual_s
     if still_s is not None and usual_s is not None and still_s > max(STILL * usual_s, STILL_S):
@@ -133,7 +134,13 @@ def still(now: Symptoms) -> Clue | None:
 def _unmoved(now: Symptoms) -> bool:
     """Whether minutes of pulses neither brought the DP down nor let it rise."""
     flat, usual = now.flat_inh2o, now.pulled_usual_inh2o
-    return flat is not None and usual is not None and flat < FLAT_SHARE * usual
+    return flat is not None and usual is not None and flat < FLAT_SHARE * usual and _at(now, FLAT_AT)
+
+
+def _at(now: Symptoms, share: float) -> bool:
+    """Whether the DP is as high as that share of its usual."""
+    dp, usual = now.dp_inh2o, now.dp_usual_inh2o
+    return dp is not None and usual is not None and dp >= share * usual
 
 
 def moving(now: Symptoms) -> bool:

@@ -22,6 +22,7 @@ class Rule(NamedTuple):
         is_over: whether the opposite is seen.
         after_s, clear_s: for how long each, seconds of running; our choice.
         source: where the idea comes from.
+        timed_after_s: ``after_s`` where the rows are pulsed by the clock; None: the same.
     """
 
     shows: str
@@ -31,6 +32,7 @@ class Rule(NamedTuple):
     after_s: float
     clear_s: float
     source: str
+    timed_after_s: float | None = None
 
 
 _OURS = "our choice"
@@ -41,10 +43,10 @@ RULES: Mapping[Sign, Rule] = {
             "a cleaning has lasted three times the usual (3 min at least), has pulled less than half of the "
             "usual, and the DP is 0.3 inH2O above its usual peak; or it has lasted six times the usual (15 min at "
             "least) and has pulled less than a quarter (before anything is usual: half an hour, less than "
-            "0.3 inH2O); or, where no signal and no header says that it is cleaned, the DP has been 0.5 inH2O above "
-            "the start set point for three times the usual cleaning (5 min at least); or, with timed cleaning, a "
-            "round of the rows pulls less than a third of the usual and the DP is 1.25 inH2O and 60 % above its "
-            "usual"
+            "0.3 inH2O); or, where no signal and no header says that it is cleaned, the DP has been 0.5 inH2O "
+            "above the start set point for three times the usual cleaning (5 min at least); or, with timed "
+            "cleaning, for ten minutes every round of the rows has pulled less than a third of the usual and the "
+            "DP was 1.25 inH2O and 60 % above its usual"
         ),
         ends="a cleaning came down to the stop set point (the usual residual), and none is overdue",
         find=conditions.no_effect,
@@ -52,12 +54,13 @@ RULES: Mapping[Sign, Rule] = {
         after_s=60.0,
         clear_s=600.0,
         source="common practice for the idea, figures our choice",
+        timed_after_s=600.0,
     ),
     Sign.CLEANING_TOO_OFTEN: Rule(
         shows=(
             "three times as many cleanings an hour as usual (load swings of a factor two are healthy), three "
             "cycles back at least; or it was cleaned for nine tenths of the last half hour, and usually for less "
-            "than a quarter, or with the DP 0.15 inH2O below its usual residual already"
+            "than a quarter, or with the DP below 0.8 of its usual residual already"
         ),
         ends="less than twice as many as usual, and less than seven tenths of the half hour",
         find=conditions.too_often,
@@ -80,8 +83,10 @@ RULES: Mapping[Sign, Rule] = {
     ),
     Sign.DP_STEPPED_DOWN: Rule(
         shows=(
-            "the DP fell within a minute by 0.3 inH2O, by 8 % and by three times its noise, with neither cleaning "
-            "nor a fall of the air flow to explain it, and half of it has not come back within ten minutes"
+            "the DP fell within three parcels by 0.2 inH2O, by 5 % and by four times its noise, with neither "
+            "cleaning nor a fall of the air flow to explain it, and half of it has not come back within ten "
+            "minutes; 0.5 inH2O and 12 % where readings come more rarely than every 7 s; 0.8 inH2O, and to below "
+            "any residual DP of the last days or by six pulses' worth, while it is cleaned or nothing tells of it"
         ),
         ends="a step back up, or an hour of running after a stop long enough for a repair (30 min)",
         find=conditions.stepped_down,
@@ -92,10 +97,11 @@ RULES: Mapping[Sign, Rule] = {
     ),
     Sign.SIGNAL_STILL: Rule(
         shows=(
-            "the variance of ten minutes is below a ninth of the calmest ten minutes of usual half days; or the "
-            "DP repeats itself exactly for five times as long as it ever does in one (2 min at least); or five "
-            "minutes of pulses left it within a tenth of the usual pull, calmer than the calmest (0.8 of its "
-            "standard deviation), though pulses make it restless"
+            "the variance of ten minutes is below a ninth of the calmest ten minutes of usual half days, with the "
+            "DP above 0.4 of its usual (a low DP is a calm one); or the DP repeats itself exactly for five times "
+            "as long as it ever does in one (2 min at least); or five minutes of pulses left it within a tenth of "
+            "the usual pull, above 0.75 of its usual, calmer than the calmest (0.8 of its standard deviation), "
+            "though pulses make it restless"
         ),
         ends="the variance is above a half of the calmest, and the repeats are as short as usual",
         find=conditions.still,

@@ -31,7 +31,8 @@ def _asked(rule: Rule, held: Held, clues: dict[Sign, Clue], now: Symptoms, passe
         return Held(sign)
     clue = rule.find(now)
     seen_s = held.seen_s + passed_s if clue is not None else 0.0
-    if clue is None or seen_s < rule.after_s:
+    after_s = rule.timed_after_s if now.timed and rule.timed_after_s is not None else rule.after_s
+    if clue is None or seen_s < after_s:
         return Held(sign, seen_s)
     clues[sign] = _short(clue)
     return Held(sign)

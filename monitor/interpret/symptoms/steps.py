@@ -32,6 +32,8 @@ MORE_PULSES = 6.0
 MORE_INH2O = 0.8
 #: Parcels further apart than this are slow.
 SLOW_S = 7.0
+#: There a step must be so many times as large: one reading stands for a parcel.
+SLOW_TIMES = 2.5
 #: A step is told for so long.
 TOLD_S = 900.0
 #: A fall is believed when it has stayed for so long; for the first minutes its level is looked at. Our choice.
@@ -127,7 +129,8 @@ def looked_at(state: Steps, now_s: float, around: Around) -> Steps:
     recent = state.recent
     before, after = sum(recent[:3]) / 3.0, sum(recent[5:]) / 3.0
     step = after - before - 5.0 * around.parcel_s * (around.rise_inh2o_min or 0.0) / 60.0
-    least = max(LEAST_INH2O, LEAST_SHARE * abs(before), LEAST_NOISES * around.noise_inh2o)
+    slow = SLOW_TIMES if around.parcel_s > SLOW_S else 1.0
+    least = slow * max(LEAST_INH2O, LEAST_SHARE * abs(before), LEAST_NOISES * around.noise_inh2o)
     if abs(step) < least or _explained(state, step, around):
         return state
     if state.rest and not _larger(state.fall, step):

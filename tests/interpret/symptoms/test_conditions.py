@@ -17,12 +17,12 @@ OVER = Symptoms(over_start_s=400.0, cleaning_usual_s=100.0, dp_inh2o=5.6, settle
 TIMED = Symptoms(timed=True, pulled_inh2o=0.05, pulled_usual_inh2o=0.2, dp_inh2o=5.0, dp_usual_inh2o=3.0)
 OFTEN = Symptoms(cycles_h=19.0, cycles_usual_h=6.0)
 BUSY = Symptoms(cleaned_share=0.95, cleaned_usual_share=0.2)
-BELOW = BUSY._replace(cleaned_usual_share=0.4, dp_inh2o=3.5, residual_usual_inh2o=4.0)
+BELOW = BUSY._replace(cleaned_usual_share=0.4, dp_inh2o=3.0, residual_usual_inh2o=4.0)
 HEADER = Symptoms(header_psi=70.0, header_usual_psi=90.0)
 STEP = Symptoms(fall_inh2o=0.7, fall_from_inh2o=4.6)
-CALM = Symptoms(noise_inh2o=0.005, noise_calmest_inh2o=0.03)
+CALM = Symptoms(dp_inh2o=4.5, dp_usual_inh2o=4.5, noise_inh2o=0.005, noise_calmest_inh2o=0.03)
 HELD = Symptoms(still_s=130.0, still_usual_s=3.0)
-UNMOVED = Symptoms(flat_inh2o=0.02, pulled_usual_inh2o=1.0, noise_inh2o=0.02, noise_calmest_inh2o=0.03)
+UNMOVED = CALM._replace(flat_inh2o=0.02, pulled_usual_inh2o=1.0, noise_inh2o=0.02)
 
 SHOWN = [
     (Sign.CLEANING_WITHOUT_EFFECT, CLEANING, "cleaning_without_effect"),
@@ -57,6 +57,9 @@ HEALTHY = [
     (Sign.HEADER_NOT_RECOVERING, "a little low", HEADER._replace(header_psi=80.0)),
     (Sign.HEADER_NOT_RECOVERING, "no header is measured", Symptoms()),
     (Sign.DP_STEPPED_DOWN, "a step that is not believed", Symptoms(step_inh2o=-0.7)),
+    (Sign.SIGNAL_STILL, "a low DP is a calm one", CALM._replace(dp_inh2o=1.0)),
+    (Sign.SIGNAL_STILL, "over-cleaned, flat and calm", UNMOVED._replace(dp_inh2o=3.0)),
+    (Sign.CLEANING_TOO_OFTEN, "lower set points, a busy shift", BELOW._replace(dp_inh2o=3.5)),
     (Sign.SIGNAL_STILL, "a calm shift", CALM._replace(noise_inh2o=0.012)),
     (Sign.SIGNAL_STILL, "a coarse register repeats itself", HELD._replace(still_usual_s=60.0)),
     (Sign.SIGNAL_STILL, "more noise than ever: one line plugged", CALM._replace(noise_inh2o=0.3)),
