@@ -7,7 +7,7 @@ import sys
 
 from tests.benchmarks import machine
 
-BENCHES = ("judge", "rehearse", "start", "saturated", "thousand", "crossing", "scrape", "idle", "years")
+BENCHES = ("judge", "rehearse", "start", "saturated", "thousand", "crossing", "scrape", "idle", "years", "curve")
 
 
 def main() -> None:

@@ -51,7 +51,7 @@ collectors:
 _DAMPINGS = {"median of 3": "\n      damping: {median: 3}", "no damping": ""}
 
 
-class _Cost(NamedTuple):
+class Cost(NamedTuple):
     seconds: float
     peak_mb: float
 
@@ -60,21 +60,20 @@ def run(*, quick: bool) -> Iterator[Figure]:
     """Write the recordings, rehearse with them; yields how long it took and how much memory."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        few = _recording(folder, 3)
-        month = few if quick else _recording(folder, 30)
+        few = recording(folder, 3)
+        month = few if quick else recording(folder, 30)
         for damping, text in _DAMPINGS.items():
-            site = folder / f"{damping.replace(' ', '-')}.yaml"
-            site.write_text(_SITE.format(damping=text))
+            site = site_file(folder, damping, text)
             yield _timed(f"30 days, {damping}", site, month, days=3 if quick else 30, bar_s=MONTH_BAR_S, of=30)
-        small = _cost(site, few)
+        small = cost(site, few)
         if not quick:
-            year = _recording(folder, 365)
-            cost = _cost(site, year)
-            yield Figure(what="a year, no damping", value=cost.seconds, unit="s", bar=YEAR_BAR_S)
-            note = f"{cost.peak_mb:.0f} MB for a year, {small.peak_mb:.0f} MB for 3 days"
+            year = recording(folder, 365)
+            spent = cost(site, year)
+            yield Figure(what="a year, no damping", value=spent.seconds, unit="s", bar=YEAR_BAR_S)
+            note = f"{spent.peak_mb:.0f} MB for a year, {small.peak_mb:.0f} MB for 3 days"
             yield Figure(
                 what="peak memory, a year over 3 days",
-                value=cost.peak_mb / small.peak_mb,
+                value=spent.peak_mb / small.peak_mb,
                 unit="",
                 bar=MEMORY_BAR,
                 note=note,
@@ -83,19 +82,26 @@ def run(*, quick: bool) -> Iterator[Figure]:
         yield Figure(what="peak memory, 3 days", value=small.peak_mb, unit="MB")
 
 
+def site_file(folder: Path, damping: str = "no damping", text: str = "") -> Path:
+    """Write the site file of the one collector."""
+    path = folder / f"{damping.replace(' ', '-')}.yaml"
+    path.write_text(_SITE.format(damping=text))
+    return path
+
+
 def _timed(what: str, site: Path, trace: Path, *, days: int, bar_s: float, of: int) -> Figure:
-    cost = _cost(site, trace)
-    note = f"{cost.peak_mb:.0f} MB at most, {cost.seconds / days / DAY_S * 1e6:.2f} µs a sample"
+    spent = cost(site, trace)
+    note = f"{spent.peak_mb:.0f} MB at most, {spent.seconds / days / DAY_S * 1e6:.2f} µs a sample"
     if days != of:
         note += f"; {days} days times {of // days}, its start too"
-    return Figure(what=what, value=cost.seconds * of / days, unit="s", bar=bar_s, note=note)
+    return Figure(what=what, value=spent.seconds * of / days, unit="s", bar=bar_s, note=note)
 
 
-def _cost(site: Path, trace: Path) -> _Cost:
+def cost(site: Path, trace: Path, *options: str) -> Cost:
     """What one run of the command takes."""
     began_s = time.perf_counter()
     process = subprocess.Popen(
-        [sys.executable, "-m", "monitor", "rehearse", str(site), str(trace)],
+        [sys.executable, "-m", "monitor", "rehearse", str(site), str(trace), *options],
         stdout=subprocess.PIPE,
         cwd=stage.ROOT,
     )
@@ -105,10 +111,10 @@ def _cost(site: Path, trace: Path) -> _Cost:
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode or b"PDAH-101" not in report:
         raise RuntimeError(f"cakewatch rehearse ended with {process.returncode}")
-    return _Cost(time.perf_counter() - began_s, usage.ru_maxrss * 1024 / 1e6)
+    return Cost(time.perf_counter() - began_s, usage.ru_maxrss * 1024 / 1e6)
 
 
-def _recording(folder: Path, days: int) -> Path:
+def recording(folder: Path, days: int) -> Path:
     """Write so many days, a row each second: about 29 bytes a row."""
     path = folder / f"{days}-days.csv"
     clock = [f"T{at // 3600:02}:{at // 60 % 60:02}:{at % 60:02}Z," for at in range(DAY_S)]
