@@ -114,7 +114,13 @@ _INF = float("inf")
 _FAR_OFF = Either((_residual(0.3, _INF), _residual(-_INF, -0.3)))
 
 CONDITIONS: Mapping[Kind, Condition] = {
-    Kind.LOOP_FAILED: Why((Reason.LOOP_FAILED_LOW, Reason.LOOP_FAILED_HIGH, Reason.LOOP_SATURATED)),
+    # An input card that ends at 20 mA shows a DP beyond the range as it shows a failed loop.
+    Kind.LOOP_FAILED: Either(
+        (
+            Why((Reason.LOOP_FAILED_LOW, Reason.LOOP_FAILED_HIGH)),
+            All((Why((Reason.LOOP_SATURATED,)), Unless(Beside("dp_inh2o", "dp_usual_inh2o", least=1.4)))),
+        )
+    ),
     Kind.LOOP_BELOW: Why((Reason.LOOP_BELOW_MEASURING,)),
     Kind.NO_REPLY: Why(_SILENT),
     # Readings that repeat exactly for so long are no process; a standing fan gives an honest, still zero.
@@ -147,7 +153,8 @@ CONDITIONS: Mapping[Kind, Condition] = {
     Kind.SAWTOOTH_GONE: _NO_SAWTOOTH,
     Kind.PULSES_UNANSWERED: Is("answers_pulses", wanted=False),
     # The pulse-jet term of EPA/452/B-02-001, 6.08·V·Pj^-0.65, makes the residual DP 1.1 times the usual at 0.85.
-    Kind.HEADER_LOW: _header(-_INF, 0.85),
+    # What is usual or not: a pulse of so little air knocks nothing off (common practice, no source).
+    Kind.HEADER_LOW: Either((_header(-_INF, 0.85), Amount("header_psi", under=30.0, unit="psi"))),
     Kind.HEADER_SLOW: All((_header(0.0, _INF), _NO_RECOVERY)),
     # A pulse takes a share of what is there: weak dips are a weak header.
     Kind.DIPS_WEAK: Beside("dip_psi", "dip_usual_psi", under=0.7, unit="psi"),

@@ -14,6 +14,8 @@ PULLED_HALF, PULLED_THIRD, PULLED_QUARTER = 0.5, 1.0 / 3.0, 0.25
 TIMED_ABOVE_INH2O, TIMED_ABOVE_SHARE = 1.25, 0.6
 OFTEN, NOT_OFTEN, NEARLY_ALL, MOSTLY, A_QUARTER, BELOW_SHARE = 3.0, 2.0, 0.9, 0.7, 0.25, 0.8
 SAGGED, BACK = 0.85, 0.92
+#: A header below so many psi is empty; that such pulses do nothing is common practice, no source.
+EMPTY_PSI = 30.0
 CALM, RESTLESS = 1.0 / 3.0, 0.7  # of the standard deviation: a ninth and a half of the variance
 STILL, STILL_S = 5.0, 120.0
 CALM_AT, FLAT_AT = 0.4, 0.75  # of the usual DP: the unrest goes with the DP
@@ -94,6 +96,9 @@ def not_too_often(now: Symptoms) -> bool:
 def header_low(now: Symptoms) -> Clue | None:
     """The header does not come back before the next pulse, or sags, or is lost."""
     psi, usual = now.header_psi, now.header_usual_psi
+    # An empty header is none, whatever is usual and however short it has been watched.
+    if psi is not None and psi < EMPTY_PSI:
+        return Clue("header_low", psi, usual, "psi")
     if psi is None or usual is None:
         return None
     if psi < SAGGED * usual:
@@ -104,7 +109,8 @@ def header_low(now: Symptoms) -> Clue | None:
 def header_back(now: Symptoms) -> bool:
     """The header holds its usual pressure again."""
     psi, usual = now.header_psi, now.header_usual_psi
-    return psi is not None and usual is not None and psi >= BACK * usual and now.header_recovers is not False
+    enough_psi = 2.0 * EMPTY_PSI if usual is None else BACK * usual
+    return psi is not None and psi >= enough_psi and now.header_recovers is not False
 
 
 def stepped_down(now: Symptoms) -> Clue | None:

@@ -72,7 +72,8 @@ RULES: Mapping[Sign, Rule] = {
     Sign.HEADER_NOT_RECOVERING: Rule(
         shows=(
             "the header pressure does not come back to 0.9 of its usual before the next pulse, or its highest "
-            "within a minute is below 0.85 of what it usually is in the same condition (in a cleaning, or between)"
+            "within a minute is below 0.85 of what it usually is in the same condition (in a cleaning, or "
+            "between), or below 30 psi"
         ),
         ends="its highest within a minute is at 0.92 of its usual again, and it comes back between pulses",
         find=conditions.header_low,

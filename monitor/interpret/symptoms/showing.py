@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from monitor.interpret.symptoms import cleanings, headers
+from monitor.interpret.symptoms.conditions import EMPTY_PSI
 from monitor.interpret.symptoms.memory import Looking
 from monitor.interpret.symptoms.minutes import Minute
 from monitor.interpret.symptoms.symptoms import Symptoms
@@ -19,6 +20,8 @@ MOSTLY_SHORT = 0.5
 SLOW_MINUTES = 15
 #: And in which there must be so many without cleaning.
 SLOW_IDLE = 3
+#: Empty for so many minutes it is, however slowly it is read: no pulse leaves so little behind; our choice.
+EMPTY_MINUTES = 3
 #: Minutes of cleaning, in which the DP should have done something.
 FLAT_MINUTES = 5
 #: Minutes without cleaning, over which the present rise is taken.
@@ -142,6 +145,9 @@ def _header(state: Looking, last: Minute | None) -> tuple[float | None, float | 
     if state.header.last_psi is None or last is None:
         return state.header.last_psi, usual.header.value
     if not state.countable:
+        newest = [m.header_high_psi for m in state.trail[-EMPTY_MINUTES:] if m.header_high_psi is not None]
+        if len(newest) == EMPTY_MINUTES and max(newest) < EMPTY_PSI:
+            return max(newest), usual.header.value
         there = [m.header_high_psi for m in state.trail[-SLOW_MINUTES:] if m.header_high_psi is not None]
         enough = (
             len(state.trail) >= SLOW_MINUTES
@@ -154,7 +160,7 @@ def _header(state: Looking, last: Minute | None) -> tuple[float | None, float | 
 
 
 def _recovers(state: Looking, header_psi: float | None, usual: float | None) -> bool | None:
-    if header_psi is not None and usual is not None and header_psi < SAGGED * usual:
+    if header_psi is not None and header_psi < (EMPTY_PSI if usual is None else SAGGED * usual):
         return False
     short = state.header.short if state.countable else None
     return None if short is None else short < MOSTLY_SHORT
