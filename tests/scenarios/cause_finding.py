@@ -188,7 +188,7 @@ def main() -> None:
     """Play, and print the confusion matrix and the shares."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--seeds", type=int, default=10, help="trials of each case")
-    parser.add_argument("--first", type=int, default=1000, help="first seed; below 1000 rules were found")
+    parser.add_argument("--first", type=int, default=2000, help="first seed; below 2000 rules were found")
     parser.add_argument("--bare", action="store_true", help="DP and fan only")
     parser.add_argument("--cases", nargs="*", default=list(CASES), choices=CASES, metavar="CASE")
     parser.add_argument("--show", action="store_true", help="what is told of each trial that was not named first")

@@ -1,6 +1,6 @@
 """Cause trials: one collector, one trouble at a known hour, everything else drawn from the seed.
 
-Seeds below 1000 are for finding rules, those from 1000 on for judging them. Beside the troubles there is one
+Seeds below 2000 are for finding rules, those from 2000 on for judging them. Beside the troubles there is one
 change that is none: higher set points, for which no trouble may be named.
 """
 

@@ -23,7 +23,7 @@ def test_the_true_cause_is_among_the_first_three_with_and_without_companions(tro
 @pytest.mark.long
 @pytest.mark.timeout(7200)
 def test_on_seeds_that_nothing_was_tuned_on_the_true_cause_is_named_first_in_four_of_five():
-    found = [whole for whole, _ in play(CASES, range(1000, 1010))]
+    found = [whole for whole, _ in play(CASES, range(2000, 2010))]
 
     share = shares(found)
     assert share["first"] >= 0.80
