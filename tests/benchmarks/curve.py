@@ -79,6 +79,14 @@ def _digests(samples: Sequence[Sample]) -> list[Digest]:
     return gather_many(READ.digest_s, EMPTY, at_s, utc_s, dp, header, flow, fan, cleaning)[1]
 
 
+def learnt_text(until_utc_s: float) -> str:
+    """What is remembered after eight hours of the DP alone that ended at that moment."""
+    plant = Sawtooth()
+    samples = _samples(plant, LEARNT_S, whole=False)
+    shift_s = until_utc_s - UTC - LEARNT_S
+    return write_curve(_read(curve.BEGIN, [one._replace(utc_s=one.utc_s + shift_s) for one in samples]))
+
+
 # ---------------------------------------------------------------- one
 
 

@@ -1,8 +1,8 @@
 """Thousand: 1,000 DP points at 1 Hz over 50 links, with everything switched on: processor and memory.
 
 Four bands each and the bad signal's alarm, a median of three, two windows of an hour that are full from the start
-(as after an hour of running), states told each second, a scrape each five seconds, and a plant in which a
-collector goes high each second, which makes about two events a second.
+and curves of which eight hours are known (as after a shift of running), states told each second, a scrape each
+five seconds, and a plant in which a collector goes high each second, which makes about two events a second.
 """
 
 import asyncio
@@ -16,10 +16,12 @@ from pathlib import Path
 
 from monitor.clock import Clock
 from monitor.daemon import snapshot
+from monitor.daemon.snapshot_curve import curve_key
 from monitor.interpret.window import BUCKETS, Bucket, Window
 from monitor.remember.settings import StoreSettings
 from monitor.remember.store import Store
 from tests.benchmarks import machine, site_files, stage
+from tests.benchmarks.curve import LEARNT_S, learnt_text
 from tests.benchmarks.figures import Figure
 from tests.benchmarks.site_files import Shape
 
@@ -57,7 +59,7 @@ def run(*, quick: bool) -> Iterator[Figure]:
         mqtt, http = stack.enter_context(stage.broker(folder)), stage.free_port()
         heard = stack.enter_context(stage.subscriber(mqtt, "#", folder / "heard", form="%t"))
         site = site_files.write(folder, shape, mqtt=mqtt, http=http)
-        fill_windows(folder / "data", site_files.names(shape))
+        fill_store(folder / "data", site_files.names(shape))
         process = stack.enter_context(stage.daemon(site))
         # Past the start, the first raising (15 s of on-delay) and the first returns.
         _scrape_for(5.0 if quick else 40.0, http)
@@ -69,10 +71,11 @@ def run(*, quick: bool) -> Iterator[Figure]:
         yield from _figures(before, after, messages, process.pid)
 
 
-def fill_windows(folder: Path, collectors: list[str]) -> None:
-    """Leave the daemon a store that remembers an hour of every collector's windows."""
+def fill_store(folder: Path, collectors: list[str]) -> None:
+    """Leave the daemon a store that remembers an hour of every collector's windows and eight of its curve."""
     dice, length_s = random.Random(3), WINDOW_S / BUCKETS
     clock = Clock()
+    read = learnt_text(clock.now().utc_s)
     store = Store.open(StoreSettings(folder=folder), now=clock.now, outlets=())
     for name in collectors:
         drawn = [dice.uniform(4.0, 4.2) for _ in range(BUCKETS)]
@@ -82,7 +85,7 @@ def fill_windows(folder: Path, collectors: list[str]) -> None:
         )
         full = Window(closed=closed, open=Bucket(until_s=closed[-1].until_s))
         text = snapshot.write_windows({"residual": (WINDOW_S, full), "average": (WINDOW_S, full)})
-        store.remember({snapshot.windows_key(name): text}, 1.0)
+        store.remember({snapshot.windows_key(name): text, curve_key(name): read}, float(LEARNT_S))
     asyncio.run(store.close())
 
 
