@@ -101,6 +101,8 @@ def test_filters_and_actions_come_in_through_every_door_and_are_written_once(rig
     assert [one["happened"] for one in rows] == ["filters_changed", *["action_recorded"] * 3]
     assert [one["by"] for one in rows] == ["anna", "anna", "anna", "ben"]
     assert [one["facts"]["door"] for one in rows] == ["command_line", "http", "mqtt", "command_line"]
+    mill.watch.kill()
+    assert mill.kept()[0].ageing.since_utc_s == 1772344800.0, "what was answered as done is on the disk"
 
 
 @pytest.mark.parametrize("end", ["kill", "stop"])
