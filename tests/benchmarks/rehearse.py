@@ -52,8 +52,11 @@ _DAMPINGS = {"median of 3": "\n      damping: {median: 3}", "no damping": ""}
 
 
 class Cost(NamedTuple):
+    """What one run took; ``peak_mb`` is worth something only below a small parent, whose pages a child starts with."""
+
     seconds: float
     peak_mb: float
+    cpu_s: float
 
 
 def run(*, quick: bool) -> Iterator[Figure]:
@@ -111,7 +114,7 @@ def cost(site: Path, trace: Path, *options: str) -> Cost:
     process.returncode = os.waitstatus_to_exitcode(status)
     if process.returncode or b"PDAH-101" not in report:
         raise RuntimeError(f"cakewatch rehearse ended with {process.returncode}")
-    return Cost(time.perf_counter() - began_s, usage.ru_maxrss * 1024 / 1e6)
+    return Cost(time.perf_counter() - began_s, usage.ru_maxrss * 1024 / 1e6, usage.ru_utime + usage.ru_stime)
 
 
 def recording(folder: Path, days: int) -> Path:
