@@ -264,5 +264,5 @@ def _month(*, quick: bool) -> Iterator[Figure]:
                 value=cost.seconds * 30 / days,
                 unit="s",
                 bar=None if options else rehearse.MONTH_BAR_S,
-                note=note,
+                note=f"{cost.cpu_s * 30 / days:.1f} s of processor{times}",
             )

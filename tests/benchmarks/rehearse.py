@@ -52,7 +52,7 @@ _DAMPINGS = {"median of 3": "\n      damping: {median: 3}", "no damping": ""}
 
 
 class Cost(NamedTuple):
-    """What one run took; ``peak_mb`` is worth something only below a small parent, whose pages a child starts with."""
+    """What one run took; a child starts with its parent's pages, so ``peak_mb`` is no use below a large one."""
 
     seconds: float
     peak_mb: float
