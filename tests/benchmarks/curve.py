@@ -256,9 +256,7 @@ def _month(*, quick: bool) -> Iterator[Figure]:
         trace, site = rehearse.recording(folder, days), rehearse.site_file(folder)
         for what, options in (("without", ()), ("with", ("--curve",))):
             cost = rehearse.cost(site, trace, *options)
-            note = f"{cost.cpu_s * 30 / days:.1f} s of processor" + (
-                f"; {days} days times {30 // days}" if quick else ""
-            )
+            times = f"; {days} days times {30 // days}" if quick else ""
             yield Figure(
                 what=f"rehearsal of 30 days of 1 s samples {what} --curve",
                 value=cost.seconds * 30 / days,
