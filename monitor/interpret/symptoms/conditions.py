@@ -7,7 +7,9 @@ from monitor.interpret.symptoms.symptoms import Symptoms
 from monitor.troubles import Clue
 
 # Every figure here stands in words in the table of rules.
-ENDLESS, ENDLESS_S, ABOVE_PEAK_INH2O, OVER_START_S = 3.0, 180.0, 0.3, 300.0
+LOST, LOST_S, PULLED_NOTHING = 1.5, 120.0, 0.1
+ENDLESS, ENDLESS_S, ABOVE_PEAK_INH2O = 3.0, 180.0, 0.3
+OVER_START, OVER_START_S = 1.5, 180.0
 PLATEAU, PLATEAU_S = 6.0, 900.0
 WITHOUT_USUAL_S, WITHOUT_USUAL_INH2O = 1800.0, 0.3
 PULLED_HALF, PULLED_THIRD, PULLED_QUARTER = 0.5, 1.0 / 3.0, 0.25
@@ -27,9 +29,10 @@ def no_effect(now: Symptoms) -> Clue | None:
     if now.timed:
         return _timed_no_effect(now)
     pulled, usual = now.pulled_inh2o, now.pulled_usual_inh2o
-    if _endless(now) and pulled is not None and not now.stop_reached:
-        return Clue("cleaning_without_effect", pulled, usual, "inH2O") if _weak(now, pulled) else None
-    limit_s = max(ENDLESS * (now.cleaning_usual_s or 0.0), OVER_START_S)
+    if now.cleaning and pulled is not None and not now.stop_reached:
+        weak = _lost(now, pulled) or (_endless(now) and _weak(now, pulled))
+        return Clue("cleaning_without_effect", pulled, usual, "inH2O") if weak else None
+    limit_s = max(OVER_START * (now.cleaning_usual_s or 0.0), OVER_START_S)
     if now.over_start_s is not None and now.over_start_s >= limit_s and now.cleaning is not True:
         return Clue("cleaning_without_effect", now.dp_inh2o, now.peak_usual_inh2o, "inH2O")
     return None
@@ -42,14 +45,26 @@ def _endless(now: Symptoms) -> bool:
     return now.cleaning_s >= (WITHOUT_USUAL_S if usual_s is None else max(ENDLESS * usual_s, ENDLESS_S))
 
 
+def _lost(now: Symptoms, pulled: float) -> bool:
+    """Whether the DP has gone up through the present cleaning as if there were none."""
+    usual, usual_s, lasted_s = now.pulled_usual_inh2o, now.cleaning_usual_s, now.cleaning_s
+    if usual is None or usual_s is None or lasted_s is None:
+        return False
+    return lasted_s > max(LOST * usual_s, LOST_S) and pulled < PULLED_NOTHING * usual and _above_peak(now)
+
+
+def _above_peak(now: Symptoms) -> bool:
+    peak, dp = now.peak_usual_inh2o, now.dp_inh2o
+    return peak is not None and dp is not None and dp >= peak + ABOVE_PEAK_INH2O
+
+
 def _weak(now: Symptoms, pulled: float) -> bool:
     """Whether the present cleaning loses: the DP rises through it, or it holds its own for far too long."""
-    usual, peak, dp, lasted_s = now.pulled_usual_inh2o, now.peak_usual_inh2o, now.dp_inh2o, now.cleaning_s
+    usual, lasted_s = now.pulled_usual_inh2o, now.cleaning_s
     if usual is None or lasted_s is None:
         return pulled < WITHOUT_USUAL_INH2O
-    rises = peak is not None and dp is not None and dp >= peak + ABOVE_PEAK_INH2O
     plateau = lasted_s >= max(PLATEAU * (now.cleaning_usual_s or 0.0), PLATEAU_S)
-    return (rises and pulled < PULLED_HALF * usual) or (plateau and pulled < PULLED_QUARTER * usual)
+    return (_above_peak(now) and pulled < PULLED_HALF * usual) or (plateau and pulled < PULLED_QUARTER * usual)
 
 
 def _timed_no_effect(now: Symptoms) -> Clue | None:

@@ -40,13 +40,14 @@ _OURS = "our choice"
 RULES: Mapping[Sign, Rule] = {
     Sign.CLEANING_WITHOUT_EFFECT: Rule(
         shows=(
-            "a cleaning has lasted three times the usual (3 min at least), has pulled less than half of the "
-            "usual, and the DP is 0.3 inH2O above its usual peak; or it has lasted six times the usual (15 min at "
-            "least) and has pulled less than a quarter (before anything is usual: half an hour, less than "
-            "0.3 inH2O); or, where no signal and no header says that it is cleaned, the DP has been 0.5 inH2O "
-            "above the start set point for three times the usual cleaning (5 min at least); or, with timed "
-            "cleaning, for ten minutes every round of the rows has pulled less than a third of the usual and the "
-            "DP was 1.25 inH2O and 60 % above its usual"
+            "a cleaning has lasted half as long again as usual (2 min at least), has pulled less than a tenth of "
+            "the usual, and the DP is 0.3 inH2O above its usual peak; or it has lasted three times the usual "
+            "(3 min at least), has pulled less than half, and the DP is as high; or it has lasted six times the "
+            "usual (15 min at least) and has pulled less than a quarter (before anything is usual: half an hour, "
+            "less than 0.3 inH2O); or, where no signal and no header says that it is cleaned, the DP has been "
+            "0.5 inH2O above the start set point for half as long again as a usual cleaning (3 min at least); or, "
+            "with timed cleaning, for ten minutes every round of the rows has pulled less than a third of the "
+            "usual and the DP was 1.25 inH2O and 60 % above its usual"
         ),
         ends="a cleaning came down to the stop set point (the usual residual), and none is overdue",
         find=conditions.no_effect,

@@ -11,7 +11,7 @@ from monitor.interpret.symptoms.symptoms import Symptoms
 #: The stop set point is reached where the DP came so near to it, inH2O; our choice, more than noise makes.
 NEAR_STOP_INH2O = 0.15
 #: A cleaning that has taken so many times the usual will not reach it any more; our choice.
-OVERDUE = 2.0
+OVERDUE = 1.5
 #: The header has not come back below this share of its usual, whatever its dips; our choice.
 SAGGED = 0.85
 #: So large a share of the pulses before which it had not come back; our choice.
@@ -57,7 +57,7 @@ def symptoms(state: Looking) -> Symptoms:
         noise_calmest_inh2o=(sum(calmest) / len(calmest)) ** 0.5 if calmest else None,
         still_s=still.seen_s - still.since_s if still.value is not None else None,
         still_usual_s=usual.still_s.value,
-        flat_inh2o=_flat(state.trail),
+        flat_inh2o=_flat(state.trail) if state.countable else None,
     )
 
 

@@ -43,7 +43,8 @@ class Symptoms(NamedTuple):
         noise_calmest_inh2o: the same of the calmest ten minutes of a usual half day.
         still_usual_s: longest exact repeat of a usual half day.
         fall_inh2o: a fall without cleaning that has stayed, above 0; ``fall_from_inh2o`` the DP before it.
-        flat_inh2o: how far the means of the last five minutes lie apart, where it was cleaned all through them.
+        flat_inh2o: how far the means of the last five minutes lie apart, where it was cleaned all through
+            them and readings come every second or so.
         timed: whether the rows are pulsed by the clock, not on demand.
         now_inh2o: mean of the last parcel, for what began less than a minute ago.
         pulses_due, dips_seen: pulses that there should have been in the present cleaning, and the dips of the

@@ -12,6 +12,7 @@ CLEANING = Symptoms(
     cleaning=True, cleaning_s=360.0, cleaning_usual_s=100.0, pulled_inh2o=0.2, pulled_usual_inh2o=1.0,
     stop_reached=False, dp_inh2o=5.4, peak_usual_inh2o=5.0, settled=True,
 )  # fmt: skip
+LOST = CLEANING._replace(cleaning_s=160.0, pulled_inh2o=0.05)
 PLATEAU = CLEANING._replace(cleaning_s=1000.0, dp_inh2o=4.9)
 OVER = Symptoms(over_start_s=400.0, cleaning_usual_s=100.0, dp_inh2o=5.6, settled=True)
 TIMED = Symptoms(timed=True, pulled_inh2o=0.05, pulled_usual_inh2o=0.2, dp_inh2o=5.0, dp_usual_inh2o=3.0)
@@ -26,6 +27,7 @@ UNMOVED = CALM._replace(flat_inh2o=0.02, pulled_usual_inh2o=1.0, noise_inh2o=0.0
 
 SHOWN = [
     (Sign.CLEANING_WITHOUT_EFFECT, CLEANING, "cleaning_without_effect"),
+    (Sign.CLEANING_WITHOUT_EFFECT, LOST, "cleaning_without_effect"),
     (Sign.CLEANING_WITHOUT_EFFECT, PLATEAU, "cleaning_without_effect"),
     (Sign.CLEANING_WITHOUT_EFFECT, OVER, "cleaning_without_effect"),
     (Sign.CLEANING_WITHOUT_EFFECT, TIMED, "cleaning_without_effect"),
@@ -49,6 +51,8 @@ HEALTHY = [
     (Sign.CLEANING_WITHOUT_EFFECT, "over the start for a moment", OVER._replace(over_start_s=120.0)),
     (Sign.CLEANING_WITHOUT_EFFECT, "timed, more dust", TIMED._replace(pulled_inh2o=0.3)),
     (Sign.CLEANING_WITHOUT_EFFECT, "timed, a busy hour", TIMED._replace(dp_inh2o=4.5)),
+    (Sign.CLEANING_WITHOUT_EFFECT, "not yet its time", LOST._replace(cleaning_s=140.0)),
+    (Sign.CLEANING_WITHOUT_EFFECT, "slow, but it pulls", LOST._replace(pulled_inh2o=0.2)),
     (Sign.CLEANING_WITHOUT_EFFECT, "it holds its own", CLEANING._replace(dp_inh2o=4.9)),
     (Sign.CLEANING_TOO_OFTEN, "load swings of a factor two", OFTEN._replace(cycles_h=12.0)),
     (Sign.CLEANING_TOO_OFTEN, "nothing is usual yet", OFTEN._replace(cycles_usual_h=None)),
