@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from monitor.daemon import snapshot
 from monitor.daemon.curve_keeping import CurveKeeping, begun
-from monitor.daemon.curve_resuming import resumed
+from monitor.daemon.curve_resuming import resumed, scattered
 from monitor.daemon.reload import carry_held, carry_over
 from monitor.daemon.snapshot_curve import curve_key, read_curve, write_curve
 from monitor.interpret import curve
@@ -290,6 +290,7 @@ class Core:
         )
         known = self._read(snapshot.context_key(name), snapshot.read_context, UNKNOWN)
         read = resumed(self._read(curve_key(name), partial(read_curve, collector=name), curve.BEGIN), now)
+        read = scattered(read, name, len(self.plans), now.utc_s)
         return judging.begin(plan, now, self._alarms_of(name) or self._orphans, residual, average, known, read)
 
     @cached_property

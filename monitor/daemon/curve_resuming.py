@@ -6,8 +6,10 @@ the step between them would be a torn bag. So the moments of before are put back
 whoever reads them finds the hole that there was.
 """
 
+import zlib
+
 from monitor.interpret import gathering
-from monitor.interpret.curve import CurveState
+from monitor.interpret.curve import FORECAST_EVERY_S, CurveState
 from monitor.interpret.cycles.tracker import Tracker
 from monitor.interpret.symptoms.looking import Looking
 from monitor.words import Instant
@@ -34,6 +36,16 @@ def resumed(state: CurveState, now: Instant) -> CurveState:
         tracker=_tracker(state.tracker, back_s),
         looking=_looking(state.looking, back_s),
     )
+
+
+def scattered(state: CurveState, name: str, collectors: int, utc_s: float) -> CurveState:
+    """The same curve with its next forecast at a moment of its own.
+
+    A forecast takes some milliseconds; a thousand at the same digest would hold everything up for seconds, then
+    and every time after. They come within as many seconds as there are collectors, ten minutes at most.
+    """
+    phase_s = zlib.crc32(name.encode()) % min(max(1, collectors), 600)
+    return state._replace(outlook_utc_s=utc_s - FORECAST_EVERY_S + phase_s)
 
 
 def _tracker(tracker: Tracker, back_s: float) -> Tracker:

@@ -52,10 +52,11 @@ def early_warnings(view: PlantView) -> Family:
 
 
 def outlook(view: PlantView) -> Family:
-    """What can be said of the change-out: one series for each answer, 1 for the one that holds."""
+    """What can be said of the change-out: a series for each answer, 1 for what holds; none without a limit."""
     samples = [
         Sample({"collector": collector, "outlook": one.value}, float(read.outlook.outlook is one))
         for collector, read in _curves(view)
+        if read.outlook.outlook is not Outlook.NO_LIMIT
         for one in Outlook
     ]
     return Family("cakewatch_change_out_outlook", Kind.GAUGE, "1 for what holds of the change-out.", samples)
