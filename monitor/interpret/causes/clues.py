@@ -83,6 +83,7 @@ _ENDLESS = All((Beside("cleaning_s", "cleaning_usual_s", least=3.0, unit="s"), I
 _OVER_START = Amount("over_start_s", least=60.0, unit="s")
 _NO_SAWTOOTH = Is("sawtooth", wanted=False)
 _NO_RECOVERY = Is("header_recovers", wanted=False)
+_EMPTY = Amount("header_psi", under=30.0, unit="psi")
 _SILENT = (Reason.NO_CONNECTION, Reason.NO_ANSWER, Reason.STALE, Reason.EXCEPTION_CODE, Reason.MALFORMED_REPLY)
 
 
@@ -154,12 +155,12 @@ CONDITIONS: Mapping[Kind, Condition] = {
     Kind.PULSES_UNANSWERED: Is("answers_pulses", wanted=False),
     # The pulse-jet term of EPA/452/B-02-001, 6.08·V·Pj^-0.65, makes the residual DP 1.1 times the usual at 0.85.
     # What is usual or not: a pulse of so little air knocks nothing off (common practice, no source).
-    Kind.HEADER_LOW: Either((_header(-_INF, 0.85), Amount("header_psi", under=30.0, unit="psi"))),
+    Kind.HEADER_LOW: Either((_header(-_INF, 0.85), _EMPTY)),
     Kind.HEADER_SLOW: All((_header(0.0, _INF), _NO_RECOVERY)),
     # A pulse takes a share of what is there: weak dips are a weak header.
     Kind.DIPS_WEAK: Beside("dip_psi", "dip_usual_psi", under=0.7, unit="psi"),
     # Read too seldom to count dips, the header is told from a quarter of an hour, and may be lost since.
-    Kind.HEADER_USUAL: All((_header(0.9, _INF), Amount("dips_missing"), Unless(_NO_RECOVERY))),
+    Kind.HEADER_USUAL: All((_header(0.9, _INF), Amount("dips_missing"), Unless(_NO_RECOVERY), Unless(_EMPTY))),
     # A count by the clock may miss one pulse in nine; one dead valve of eight leaves out 0.125.
     Kind.NO_DIPS: Named(_dips(0.9, _INF), "hardly any pulse that was due dipped the header"),
     Kind.SOME_DIPS_MISSING: Named(
