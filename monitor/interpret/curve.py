@@ -27,7 +27,11 @@ from monitor.troubles import Clue, Sign
 
 #: A forecast in days need not be made anew more often than this, seconds.
 FORECAST_EVERY_S = 6 * 3600.0
+#: While there is not enough data, what is missing is told anew this often; it costs next to nothing then.
+EARLY_EVERY_S = 3600.0
 DAY_S = 86400.0
+#: Nobody is told to order before so many days of running are known of the set; our choice: four weeks of its life.
+LEAST_DAYS = 28.0
 #: A set that was due to be ordered is so until its day lies this far ahead again, seconds; our choice.
 REMAINS_S = 14 * DAY_S
 
@@ -81,7 +85,8 @@ def take(settings: CurveSettings, state: CurveState, digest: Digest) -> CurveSta
         state.signs,
         count.advance(settings, state.air, digest, tracked, cycle),
     )
-    if abs(digest.end_utc_s - state.outlook_utc_s) >= FORECAST_EVERY_S:
+    waits_s = EARLY_EVERY_S if state.outlook.outlook is Outlook.NOT_ENOUGH_DATA else FORECAST_EVERY_S
+    if abs(digest.end_utc_s - state.outlook_utc_s) >= waits_s:
         state = _looked_ahead(settings.filters, state, digest.end_utc_s)
     return _with_signs(state, digest.end_utc_s)
 
@@ -120,7 +125,9 @@ def _due(state: CurveState, utc_s: float) -> Signs:
     by_utc_s = outlook.order_by_utc_s
     # A forecast wavers by some days; what has been said stands until it is plainly wrong.
     early_s = REMAINS_S if any(sign is Sign.CHANGE_OUT_DUE for sign, _ in state.signs) else 0.0
-    if outlook.outlook is not Outlook.EXPECTED or by_utc_s is None or utc_s < by_utc_s - early_s:
+    if outlook.outlook is not Outlook.EXPECTED or by_utc_s is None or outlook.days < LEAST_DAYS:
+        return ()
+    if utc_s < by_utc_s - early_s:
         return ()
     left = None if outlook.earliest_utc_s is None else (outlook.earliest_utc_s - utc_s) / DAY_S
     return ((Sign.CHANGE_OUT_DUE, Clue("days_to_change_out", left, None, "d")),)

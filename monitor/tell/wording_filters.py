@@ -51,6 +51,9 @@ def shows(event: Event, sign: Sign) -> str:
     usual = fact_number(event, "usual")
     if event.value is None:
         return SIGN[sign]
+    if sign is Sign.DP_STEPPED_DOWN:
+        came_from = "" if usual is None else f" from {amount(usual, event.unit)}"
+        return f"{SIGN[sign]} (by {amount(abs(event.value), event.unit)}{came_from})"
     beside = "" if usual is None else f", usually {amount(usual, event.unit)}"
     return f"{SIGN[sign]} ({amount(event.value, event.unit)}{beside})"
 

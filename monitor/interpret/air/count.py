@@ -17,6 +17,8 @@ from monitor.interpret.settings import CleaningMode, CleaningSettings, CurveSett
 HOLE_S = 120.0
 #: Where nobody says whether the fan runs, it does from this mean DP on, inH2O (our choice).
 RUNS_FROM_INH2O = 0.3
+#: A cycle is told some parcels after its end, five minutes at most; by then it is, or never will be (our choice).
+LATE_S = 600.0
 #: The usual dip of the header is a mean over about so many newest ones.
 _DIPS = 50
 #: A fall of the header by less than this share of its pressure is no pulse (our choice).
@@ -32,9 +34,10 @@ class AirCount(NamedTuple):
         watched_s, running_s, cleaning_s: seconds in sight, of these with the fan on, of these under cleaning.
         cleanings: whole cleanings.
         pulses: rows pulsed in all cleanings that are over; ``counted`` of them were counted one by one.
-        open_pulses: estimated of the cleaning that goes on.
+        open_pulses: estimated of the cleaning that goes on, or whose cycle has not come to light yet.
         dip_psi: the usual dip of the header pressure at a pulse; None where it is not measured.
         dips: on how many dips that stands, up to 50.
+        cleaned_s: scan second of the last digest under cleaning; None before the first.
     """
 
     since_utc_s: float | None = None
@@ -49,6 +52,7 @@ class AirCount(NamedTuple):
     open_pulses: float = 0.0
     dip_psi: float | None = None
     dips: int = 0
+    cleaned_s: float | None = None
 
     @property
     def all_pulses(self) -> float:
@@ -84,6 +88,7 @@ def advance(
         open_pulses,
         dip_psi,
         dips,
+        state.cleaned_s if tracker.cleaning_since_s is None else digest.end_s,
     )
 
 
@@ -109,8 +114,10 @@ def _on_demand(
     if cycle is not None:
         return state.pulses + cycle.pulses, cycle.pulses * cycle.counted, open_pulses, True
     if since_s is None:
-        # A cleaning that ended unseen (the signal was lost in it) used air all the same.
-        return state.pulses + state.open_pulses, 0.0, 0.0, False
+        # Its cycle comes to light some parcels later, with its own count; one that never does used air too.
+        if state.cleaned_s is None or digest.end_s - state.cleaned_s >= LATE_S:
+            return state.pulses + state.open_pulses, 0.0, 0.0, False
+        return state.pulses, 0.0, state.open_pulses, False
     return state.pulses, 0.0, open_pulses, True
 
 

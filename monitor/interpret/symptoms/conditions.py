@@ -16,6 +16,8 @@ PULLED_HALF, PULLED_THIRD, PULLED_QUARTER = 0.5, 1.0 / 3.0, 0.25
 TIMED_ABOVE_INH2O, TIMED_ABOVE_SHARE = 1.25, 0.6
 OFTEN, NOT_OFTEN, NEARLY_ALL, MOSTLY, A_QUARTER, BELOW_SHARE = 3.0, 2.0, 0.9, 0.7, 0.25, 0.8
 SAGGED, BACK = 0.85, 0.92
+#: A DP this many times its usual peak (or, before that is known, its usual mean) is an upset; our choice.
+UPSET_OF_PEAK, UPSET_OF_USUAL = 1.25, 1.4
 #: A header below so many psi is empty; that such pulses do nothing is common practice, no source.
 EMPTY_PSI = 30.0
 CALM, RESTLESS = 1.0 / 3.0, 0.7  # of the standard deviation: a ninth and a half of the variance
@@ -131,7 +133,16 @@ def header_back(now: Symptoms) -> bool:
 def stepped_down(now: Symptoms) -> Clue | None:
     """The DP fell without cleaning, and stays."""
     fall, before = now.fall_inh2o, now.fall_from_inh2o
-    return Clue("step_down", -fall, before, "inH2O") if fall is not None else None
+    if fall is None or _from_upset(now, before):
+        return None
+    return Clue("step_down", -fall, before, "inH2O")
+
+
+def _from_upset(now: Symptoms, before_inh2o: float | None) -> bool:
+    """Whether it fell from where it never is in good order: cleaning works again, and no filter tore."""
+    peak, usual = now.peak_usual_inh2o, now.dp_usual_inh2o
+    top = UPSET_OF_PEAK * peak if peak is not None else None if usual is None else UPSET_OF_USUAL * usual
+    return before_inh2o is not None and top is not None and before_inh2o > top
 
 
 def not_stepped_down(now: Symptoms) -> bool:

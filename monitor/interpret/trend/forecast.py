@@ -113,7 +113,8 @@ def _missing(ageing: Ageing, days: int) -> str:
 
 def _dated(settings: FilterSettings, told: Forecast, ahead: Ahead, utc_s: float, share: float) -> Forecast:
     """Put the days that remain on the calendar."""
-    if ahead.middle_d is None or ahead.earliest_d is None or (told.slope_high_inh2o_d or 0.0) <= 0.0:
+    # A date from shapes alone would be told where no rise stands out from the scatter of the days.
+    if ahead.middle_d is None or ahead.earliest_d is None or (told.slope_low_inh2o_d or 0.0) <= 0.0:
         return told._replace(outlook=Outlook.NOT_RISING)
 
     def date(days: float) -> float:
