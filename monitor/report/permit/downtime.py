@@ -18,6 +18,9 @@ from monitor.report.permit.hour import QUARTER_S, HourState, PermitHour, Ran
 from monitor.report.permit.sources import Entry, Maintenance
 from monitor.words import Reason
 
+#: A reading comes a little before or after what a person did; so much is not asked after (our choice).
+SLACK_S = 60.0
+
 
 class Why(StrEnum):
     """Why a monitor gave nothing that counts."""
@@ -60,7 +63,7 @@ class _Quarter(NamedTuple):
 
     whole: Span
     span: Span
-    cause: Cause
+    causes: tuple[tuple[Cause, float], ...]
 
 
 class Known(NamedTuple):
@@ -98,8 +101,8 @@ def _quarters(
         for quarter in range(4):
             if hour.ran[quarter] is not Ran.STOPPED and not hour.quarters[quarter]:
                 whole = _whole(hour, quarter)
-                cause = _cause(hour, whole, maintenance, watched)
-                yield _Quarter(whole, _refined(whole, quarter, hour, before, after), cause)
+                span = _refined(whole, quarter, hour, before, after)
+                yield _Quarter(whole, span, tuple(_causes(hour, whole, span, maintenance, watched)))
 
 
 def _whole(hour: PermitHour, quarter: int) -> Span:
@@ -123,10 +126,24 @@ def _refined(
     return Span(start_utc_s, end_utc_s)
 
 
-def _cause(hour: PermitHour, quarter: Span, maintenance: Sequence[Maintenance], watched: "_Watched") -> Cause:
+def _causes(
+    hour: PermitHour, quarter: Span, span: Span, maintenance: Sequence[Maintenance], watched: "_Watched"
+) -> Iterator[tuple[Cause, float]]:
+    """What was said of it for as long as that lasted; the rest of the time it does not explain."""
+    left_s = span.length_s
     for one in maintenance if hour.is_maintenance else ():
-        if one.span.within(quarter).length_s > 0.0:
-            return Cause(Why.OUT_OF_SERVICE, words=f"{one.reason} ({one.by})")
+        told_s = min(left_s, one.span.within(span).length_s)
+        if told_s > 0.0 and left_s - told_s < SLACK_S:
+            told_s = left_s
+        if told_s > 0.0:
+            left_s -= told_s
+            yield Cause(Why.OUT_OF_SERVICE, words=f"{one.reason} ({one.by})"), told_s
+    if left_s > 0.0:
+        yield _untold(hour, quarter, watched), left_s
+
+
+def _untold(hour: PermitHour, quarter: Span, watched: "_Watched") -> Cause:
+    """Why, where nobody said anything."""
     unwatched_s = watched.missing_s(quarter)
     if unwatched_s >= QUARTER_S / 2:
         return Cause(Why.NOT_RUNNING)
@@ -138,7 +155,8 @@ def _cause(hour: PermitHour, quarter: Span, maintenance: Sequence[Maintenance], 
 def _incident(run: list[_Quarter], entries: Sequence[Entry]) -> Downtime:
     seconds: dict[Cause, float] = {}
     for one in run:
-        seconds[one.cause] = seconds.get(one.cause, 0.0) + one.span.length_s
+        for cause, cause_s in one.causes:
+            seconds[cause] = seconds.get(cause, 0.0) + cause_s
     span = Span(run[0].span.start_utc_s, run[-1].span.end_utc_s)
     causes = tuple(sorted(seconds.items(), key=lambda item: -item[1]))
     return Downtime(span=span, causes=causes, entries=told_of(span, entries))

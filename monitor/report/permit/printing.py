@@ -1,5 +1,6 @@
 """Printing: what a record says of itself: whose site it is, by which version it was made, and when."""
 
+import math
 from datetime import tzinfo
 from typing import NamedTuple
 
@@ -58,12 +59,13 @@ def dp(value: float | None) -> str:
 
 
 def percent(share: float | None) -> str:
-    """A share with one decimal, never rounded up to the whole nor down to nothing; a dash where there is none."""
+    """A share with one decimal, rounded, but never up to the whole nor down to nothing; a dash for none."""
     if share is None:
         return "–"
     if 0 < share < 0.001:
         return "<0.1 %"
-    return f"{int(share * 1000 + 1e-9) / 10:.1f} %"
+    rounded = math.floor(share * 1000 + 0.5 + 1e-9) / 10
+    return f"{min(rounded, 99.9) if share < 1 else rounded:.1f} %"
 
 
 def least(share: float) -> str:

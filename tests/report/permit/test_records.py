@@ -230,6 +230,18 @@ def test_a_downtime_of_two_causes_says_how_long_each_was():
     )
 
 
+def test_a_short_calibration_explains_no_longer_silence():
+    """Silent from :00 to 01:00; ben had it out of service from :20 to :35 and answers for those 15 minutes alone."""
+    row = full_hour(H0, quarters=(0, 0, 0, 0), bad=3600, worst=Reason.NO_ANSWER)
+    service = Maintenance(Span(H0 + 1200, H0 + 2100), "ben", "cal")
+    found = records(sources([row], H0, H0 + 3600, maintenance=(service,)))
+
+    assert dict(found.downtimes[0].causes) == {
+        Cause(Why.OUT_OF_SERVICE, words="cal (ben)"): 900.0,
+        Cause(Why.NOT_GOOD, Reason.NO_ANSWER): 2700.0,
+    }
+
+
 def test_a_reading_between_parts_two_downtimes():
     """One reading at :20: 00:00 to :20, and :20 to 02:00, are two incidents and not one."""
     row = full_hour(H0, quarters=(0, 1, 0, 0), first=H0 + 1200.0, last=H0 + 1200.0)
