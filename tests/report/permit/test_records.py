@@ -231,7 +231,7 @@ def test_a_downtime_of_two_causes_says_how_long_each_was():
 
 
 def test_a_short_calibration_explains_no_longer_silence():
-    """Silent from :00 to 01:00; ben had it out of service from :20 to :35 and answers for those 15 minutes alone."""
+    """Silent for an hour; ben had it out of service from :20 to :35 and answers for those 15 minutes alone."""
     row = full_hour(H0, quarters=(0, 0, 0, 0), bad=3600, worst=Reason.NO_ANSWER)
     service = Maintenance(Span(H0 + 1200, H0 + 2100), "ben", "cal")
     found = records(sources([row], H0, H0 + 3600, maintenance=(service,)))
