@@ -78,7 +78,8 @@ def behind(suspicions: Sequence[Suspicion], check: str) -> str:
     first, *others = suspicions
     surely = "likely" if first.share >= LIKELY else "possibly"
     names = ", or ".join([NAMES[first.trouble], *(NAMES[other.trouble] for other in others)])
-    return f"; {surely} {names}; check first: {CHECKS[first.trouble].look}"
+    look, caution, _ = CHECKS[first.trouble]
+    return f"; {surely} {names}; check first: {look}; caution: {caution}"
 
 
 def _changed(event: Event) -> str:
