@@ -93,7 +93,7 @@ def test_the_alarm_is_raised_latches_and_is_cleared_by_the_timer_before_a_newcom
 def test_the_other_collectors_have_their_own_troubles_and_no_more(plan: SitePlan) -> None:
     events, _ = day(plan, 1, 119 * MINUTE_S)
     raised = {event.tag for event in events if event.happened == "raised"}
-    assert raised == {"PDAH-101", "PDT-102-BAD", "PDAL-102"}
+    assert raised == {"PDAH-101", "PDT-101-HEADER", "PDT-102-BAD", "PDAL-102"}
     assert next(happened for happened, _ in told(events, "PDT-102-BAD")) == "raised"
 
 
