@@ -26,7 +26,8 @@ h2{font-size:16px;margin:34px 0 10px} p{margin:0 0 8px} .soft{color:var(--soft)}
 .scroll{overflow-x:auto} table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}
 th,td{text-align:left;padding:6px 14px 6px 0;border-bottom:1px solid var(--rule);white-space:nowrap}
 th{font-weight:600;color:var(--soft);font-size:13px} .r{text-align:right} tr:last-child td{border-bottom:0}
-td.wrap{white-space:normal;min-width:13em} .big{font-size:17px;font-weight:650} ul{padding-left:18px;margin:0} li{margin-bottom:4px}
+td.wrap{white-space:normal;min-width:13em} .big{font-size:17px;font-weight:650}
+ul{padding-left:18px;margin:0} li{margin-bottom:4px}
 @media (max-width:700px){.card svg.wide{display:none}.card svg.narrow{display:block}main{padding:18px 10px 40px}
 h1{font-size:21px}.card{padding:10px}th,td{padding-right:10px;font-size:14px}}
 @media print{.card{break-inside:avoid}}
