@@ -9,7 +9,7 @@ whoever reads them finds the hole that there was.
 import zlib
 
 from monitor.interpret import gathering
-from monitor.interpret.curve import FORECAST_EVERY_S, CurveState
+from monitor.interpret.curve import CurveState, forecast_every_s
 from monitor.interpret.cycles.tracker import Tracker
 from monitor.interpret.symptoms.looking import Looking
 from monitor.words import Instant
@@ -45,7 +45,7 @@ def scattered(state: CurveState, name: str, collectors: int, utc_s: float) -> Cu
     and every time after. They come within as many seconds as there are collectors, ten minutes at most.
     """
     phase_s = zlib.crc32(name.encode()) % min(max(1, collectors), 600)
-    return state._replace(outlook_utc_s=utc_s - FORECAST_EVERY_S + phase_s)
+    return state._replace(outlook_utc_s=utc_s - forecast_every_s(state) + phase_s)
 
 
 def _tracker(tracker: Tracker, back_s: float) -> Tracker:

@@ -16,7 +16,7 @@ from monitor.interpret.cycles.cycle import Cycle
 from monitor.interpret.cycles.tracker import Tracker
 from monitor.interpret.digest import Digest, Sample
 from monitor.interpret.gathering import Gathering
-from monitor.interpret.settings import CurveSettings, FilterSettings
+from monitor.interpret.settings import DAY_S, CurveSettings, FilterSettings
 from monitor.interpret.symptoms import looking
 from monitor.interpret.symptoms.looking import Looking
 from monitor.interpret.symptoms.symptoms import Symptoms
@@ -29,7 +29,6 @@ from monitor.troubles import Clue, Sign
 FORECAST_EVERY_S = 6 * 3600.0
 #: While there is not enough data, what is missing is told anew this often; it costs next to nothing then.
 EARLY_EVERY_S = 3600.0
-DAY_S = 86400.0
 #: Nobody is told to order before so many days of running are known of the set; our choice: four weeks of its life.
 LEAST_DAYS = 28.0
 #: A set that was due to be ordered is so until its day lies this far ahead again, seconds; our choice.
@@ -85,10 +84,14 @@ def take(settings: CurveSettings, state: CurveState, digest: Digest) -> CurveSta
         state.signs,
         count.advance(settings, state.air, digest, tracked, cycle),
     )
-    waits_s = EARLY_EVERY_S if state.outlook.outlook is Outlook.NOT_ENOUGH_DATA else FORECAST_EVERY_S
-    if abs(digest.end_utc_s - state.outlook_utc_s) >= waits_s:
+    if abs(digest.end_utc_s - state.outlook_utc_s) >= forecast_every_s(state):
         state = _looked_ahead(settings.filters, state, digest.end_utc_s)
     return _with_signs(state, digest.end_utc_s)
+
+
+def forecast_every_s(state: CurveState) -> float:
+    """How long a forecast stands before the next is made."""
+    return EARLY_EVERY_S if state.outlook.outlook is Outlook.NOT_ENOUGH_DATA else FORECAST_EVERY_S
 
 
 def filters_changed(settings: CurveSettings, state: CurveState, utc_s: float, now_utc_s: float) -> CurveState:

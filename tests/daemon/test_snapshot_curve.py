@@ -312,7 +312,9 @@ def test_a_time_unseen_counts_for_no_hours_of_cleaning_and_moves_no_age(learnt):
 
 def test_forecasts_of_many_are_spread_and_of_few_come_at_once():
     def due_s(name, collectors):
-        return scattered(curve.BEGIN, name, collectors, UTC).outlook_utc_s + curve.FORECAST_EVERY_S - UTC
+        return (
+            scattered(curve.BEGIN, name, collectors, UTC).outlook_utc_s + curve.forecast_every_s(curve.BEGIN) - UTC
+        )
 
     spread = [due_s(f"DC-{number}", 1000) for number in range(1000)]
 
