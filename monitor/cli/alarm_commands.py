@@ -9,13 +9,13 @@ import os
 import sys
 import uuid
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import click
 
 from monitor.cli.daemon_door import DaemonDoor, door_of, end_without_daemon, quiet_door_of
+from monitor.cli.period import moment
 from monitor.errors import PlantError
 from monitor.tell.command_fields import UnfitError, length_s
 from monitor.words import Answer, Command, CommandKind, Door
@@ -46,19 +46,6 @@ def _length(_context: click.Context, _parameter: click.Parameter, value: str) ->
         return length_s(float(value) if value.replace(".", "", 1).isdecimal() else value)
     except UnfitError as unfit:
         raise click.BadParameter(str(unfit)) from None
-
-
-def _moment(_context: click.Context, _parameter: click.Parameter, value: str | None) -> float | None:
-    """Unix seconds of an ISO 8601 date or time; without an offset it is UTC."""
-    if value is None:
-        return None
-    try:
-        at = datetime.fromisoformat(value)
-        return (at if at.tzinfo else at.replace(tzinfo=UTC)).timestamp()
-    except (ValueError, OverflowError):
-        raise click.BadParameter(
-            f"must be a date or a time such as 2026-03-01T06:00 (UTC) or 2026-03-01T06:00-05:00, not {value!r}"
-        ) from None
 
 
 def _known_tags(context: click.Context, _parameter: click.Parameter, begun: str) -> list[str]:
@@ -160,7 +147,7 @@ _at = click.option(
     "--at",
     "at_utc_s",
     metavar="TIME",
-    callback=_moment,
+    callback=moment,
     help="When it was, such as 2026-03-01T06:00-05:00; now if not given.",
 )
 

@@ -3,11 +3,11 @@
 import json
 import math
 import sys
-from datetime import UTC, datetime
 from pathlib import Path
 
 import click
 
+from monitor.cli.period import length_from, moment
 from monitor.cli.site_file import load_or_exit
 from monitor.clock import Clock
 from monitor.errors import StoreError
@@ -17,41 +17,14 @@ from monitor.judge.performance.span import Span
 from monitor.remember.reading import JournalReader
 from monitor.remember.settings import StoreSettings
 from monitor.report import alarm_figures_json, alarm_figures_text
-from monitor.site.durations import as_duration, duration
-from monitor.site.values import UnfitError
 
 #: The journal is not there or cannot be read.
 CANNOT_READ = 3
 #: ISA-18.2-2016 asks for at least so many days of data.
 USUAL_DAYS = 30
-_SHORTEST_S, _LONGEST_S = 600.0, 20 * 365 * 86400.0
+_SHORTEST_S = 600.0
 #: The history is written in batches; a daemon that ran at a moment may have its last row so much before.
 _BATCH_PATIENCE_S = 60.0
-
-
-def _moment(_context: click.Context, _parameter: click.Parameter, value: str | None) -> float | None:
-    """Unix seconds of an ISO 8601 date or time; without an offset it is UTC."""
-    if value is None:
-        return None
-    try:
-        at = datetime.fromisoformat(value)
-        return (at if at.tzinfo else at.replace(tzinfo=UTC)).timestamp()
-    except (ValueError, OverflowError):
-        raise click.BadParameter(
-            f"must be a date or a time such as 2026-03-01, 2026-03-01T06:00 (UTC) or 2026-03-01T06:00-05:00, "
-            f"not {value!r}"
-        ) from None
-
-
-def _length(_context: click.Context, _parameter: click.Parameter, value: str | None) -> float | None:
-    """Seconds of a duration as the site file writes it."""
-    try:
-        return None if value is None else duration(value, _SHORTEST_S, _LONGEST_S)
-    except UnfitError:
-        shortest, longest = as_duration(_SHORTEST_S), as_duration(_LONGEST_S)
-        raise click.BadParameter(
-            f"must be a duration from {shortest} to {longest}, such as 7d or 12h, not {value!r}"
-        ) from None
 
 
 @click.command()
@@ -60,14 +33,18 @@ def _length(_context: click.Context, _parameter: click.Parameter, value: str | N
     "--since",
     "since_utc_s",
     metavar="TIME",
-    callback=_moment,
+    callback=moment,
     help="Start of the period; UTC unless it says otherwise.",
 )
 @click.option(
-    "--until", "until_utc_s", metavar="TIME", callback=_moment, help="End of the period; now if it is not given."
+    "--until", "until_utc_s", metavar="TIME", callback=moment, help="End of the period; now if it is not given."
 )
 @click.option(
-    "--last", "last_s", metavar="LENGTH", callback=_length, help="Length of the period, such as 7d or 12h."
+    "--last",
+    "last_s",
+    metavar="LENGTH",
+    callback=length_from(_SHORTEST_S),
+    help="Length of the period, such as 7d or 12h.",
 )
 @click.option("--operators", type=click.IntRange(1, 1000), default=1, help="How many share the alarms evenly.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")

@@ -1,5 +1,6 @@
 """Period: moments and lengths of time as a person writes them at the shell, and the time between two of them."""
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 
 import click
@@ -7,7 +8,10 @@ import click
 from monitor.site.durations import as_duration, duration
 from monitor.site.values import UnfitError
 
-_SHORTEST_S, _LONGEST_S = 60.0, 20 * 365 * 86400.0
+_LONGEST_S = 20 * 365 * 86400.0
+
+#: Reads an option: context, parameter, what was written.
+Callback = Callable[[click.Context, click.Parameter, str | None], float | None]
 
 
 def moment(_context: click.Context, _parameter: click.Parameter, value: str | None) -> float | None:
@@ -24,15 +28,22 @@ def moment(_context: click.Context, _parameter: click.Parameter, value: str | No
         ) from None
 
 
-def length(_context: click.Context, _parameter: click.Parameter, value: str | None) -> float | None:
-    """Seconds of a duration as the site file writes it."""
-    try:
-        return None if value is None else duration(value, _SHORTEST_S, _LONGEST_S)
-    except UnfitError:
-        raise click.BadParameter(
-            f"must be a duration from {as_duration(_SHORTEST_S)} to {as_duration(_LONGEST_S)}, such as 7d or 12h, "
-            f"not {value!r}"
-        ) from None
+def length_from(shortest_s: float) -> Callback:
+    """What reads a duration as the site file writes it, as seconds, no shorter than that."""
+
+    def length(_context: click.Context, _parameter: click.Parameter, value: str | None) -> float | None:
+        try:
+            return None if value is None else duration(value, shortest_s, _LONGEST_S)
+        except UnfitError:
+            raise click.BadParameter(
+                f"must be a duration from {as_duration(shortest_s)} to {as_duration(_LONGEST_S)}, such as 7d or "
+                f"12h, not {value!r}"
+            ) from None
+
+    return length
+
+
+length = length_from(60.0)
 
 
 def period(

@@ -74,7 +74,7 @@ def alarm_event(
             **_facts(band, alarm, dp, transition.raised_utc_s),
             **_sign_facts(sign, clue),
             **_why(transition, is_held=is_held),
-            **_asked(command),
+            **asked(command),
         },
     )
 
@@ -128,7 +128,7 @@ def link_alarm_event(
         by=command.by if command and transition.cause is Cause.PERSON else None,
         occurrence=occurrence(transition.tag, transition.raised_utc_s),
         seen=transition.seen,
-        facts={**facts, **_why(transition, is_held=False), **_asked(command)},
+        facts={**facts, **_why(transition, is_held=False), **asked(command)},
     )
 
 
@@ -156,7 +156,7 @@ def trial_event(
         cause=Cause.PERSON,
         by=command.by,
         occurrence=occurrence(command.tag, alarm.raised_utc_s),
-        facts=_asked(command),
+        facts=asked(command),
     )
 
 
@@ -169,7 +169,7 @@ def silenced_event(command: Command, at_utc_s: float) -> Event:
         text="",
         cause=Cause.PERSON,
         by=command.by,
-        facts=_asked(command),
+        facts=asked(command),
     )
 
 
@@ -184,7 +184,7 @@ def refused_event(command: Command, code: AnswerCode, at_utc_s: float, meanwhile
         tag=command.tag or None,
         by=command.by,
         facts={
-            **_asked(command),
+            **asked(command),
             "command": command.kind.value,
             "code": code.value,
             "refused_meanwhile": meanwhile,
@@ -286,6 +286,6 @@ def _why(transition: Transition, *, is_held: bool) -> Facts:
             return {}
 
 
-def _asked(command: Command | None) -> Facts:
+def asked(command: Command | None) -> Facts:
     """The command that brought it about."""
     return {} if command is None else {"command_id": command.command_id, "door": command.door.value}

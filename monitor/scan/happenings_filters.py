@@ -1,5 +1,6 @@
 """Happenings of filters: a set was changed, a change was noticed, a corrective action was recorded."""
 
+from monitor.scan.happenings import asked
 from monitor.words import Cause, Command, Event, EventKind
 
 
@@ -13,7 +14,7 @@ def filters_event(command: Command, at_utc_s: float, now_utc_s: float) -> Event:
         collector=command.collector,
         cause=Cause.PERSON,
         by=command.by,
-        facts={**_asked(command), "about_utc_s": at_utc_s, "reason": " ".join(command.reason.split()) or None},
+        facts={**asked(command), "about_utc_s": at_utc_s, "reason": " ".join(command.reason.split()) or None},
     )
 
 
@@ -41,13 +42,9 @@ def action_event(command: Command, now_utc_s: float) -> Event:
         cause=Cause.PERSON,
         by=command.by,
         facts={
-            **_asked(command),
+            **asked(command),
             "about_utc_s": now_utc_s if command.at_utc_s is None else command.at_utc_s,
             "cause": " ".join(command.reason.split()),
             "action": " ".join(command.action.split()),
         },
     )
-
-
-def _asked(command: Command) -> dict[str, str | float | None]:
-    return {"command_id": command.command_id, "door": command.door.value}

@@ -60,13 +60,15 @@ def alarm_list(
         at: this moment.
     """
     listed: list[tuple[tuple[object, ...], Payload]] = []
+    known = {name: collectors[name] for name in plant.collectors if name in collectors}
+    seen = PlantPlan(collectors={name: plant.collectors[name] for name in known}), PlantState(known)
     for name, plan in plant.collectors.items():
         state = collectors.get(name)
         for settings in plan.alarms if state is not None else ():
             if state is not None and (alarm := state.watch.alarms.get(settings.tag)) is not None:
                 told = alarm_state(site, plan, state, settings.tag, at)
                 told["value"] = _judged(plan.band(settings.tag), state)
-                told["behind"] = _behind(plant, collectors, name, settings.tag) if told["active"] else None
+                told["behind"] = _behind(*seen, name, settings.tag) if told["active"] else None
                 listed.append((_urgency(settings, alarm), told))
     for name, link in plant.links.items():
         if (alarm := links.get(name)) is not None:
@@ -132,11 +134,9 @@ def _out_of_service(removal: Removal | None) -> Payload | None:
     return {"by": removal.by, "reason": removal.reason, "since": rfc3339(removal.since_utc_s)}
 
 
-def _behind(plant: PlantPlan, collectors: Mapping[str, CollectorState], name: str, tag: str) -> str | None:
+def _behind(plant: PlantPlan, state: PlantState, name: str, tag: str) -> str | None:
     """What may be behind an active alarm as things look now; None where the evidence does not tell."""
-    known = {one: collectors[one] for one in plant.collectors if one in collectors}
-    part = PlantPlan(collectors={one: plant.collectors[one] for one in known})
-    return cause_short(found) if (found := suspicions(part, PlantState(known), name, tag)) else None
+    return cause_short(found) if (found := suspicions(plant, state, name, tag)) else None
 
 
 def _condition(band: Band | None, sign: Sign | None) -> Payload:

@@ -20,6 +20,7 @@ from monitor.interpret.causes.conditions import (
     Why,
 )
 from monitor.interpret.causes.kinds import Kind
+from monitor.interpret.symptoms.conditions import EMPTY_PSI
 from monitor.interpret.symptoms.symptoms import Symptoms
 from monitor.troubles import Clue
 from monitor.words import Reason
@@ -83,7 +84,7 @@ _ENDLESS = All((Beside("cleaning_s", "cleaning_usual_s", least=3.0, unit="s"), I
 _OVER_START = Amount("over_start_s", least=60.0, unit="s")
 _NO_SAWTOOTH = Is("sawtooth", wanted=False)
 _NO_RECOVERY = Is("header_recovers", wanted=False)
-_EMPTY = Amount("header_psi", under=30.0, unit="psi")
+_EMPTY = Amount("header_psi", under=EMPTY_PSI, unit="psi")
 _SILENT = (Reason.NO_CONNECTION, Reason.NO_ANSWER, Reason.STALE, Reason.EXCEPTION_CODE, Reason.MALFORMED_REPLY)
 
 

@@ -12,10 +12,10 @@ from typing import NamedTuple
 
 from monitor.interpret.cycles.cycle import Cycle
 from monitor.interpret.digest import Digest
-from monitor.interpret.settings import FilterSettings
+from monitor.interpret.settings import DAY_S, FilterSettings
 from monitor.interpret.trend import days as daily
 from monitor.interpret.trend import falls
-from monitor.interpret.trend.days import DAY_S, QUARTER_S, Day, OpenDay
+from monitor.interpret.trend.days import QUARTER_S, Day, OpenDay
 from monitor.interpret.trend.falls import Fall, Verdict
 from monitor.interpret.trend.flow import Flow, learned, same_flow
 from monitor.interpret.trend.life import Life, ended

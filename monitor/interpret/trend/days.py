@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from statistics import median
 from typing import NamedTuple
 
-DAY_S = 86400.0
+from monitor.interpret.settings import DAY_S
+
 #: The running DP is gathered to one mean for each quarter of an hour.
 QUARTER_S = 900.0
 #: The low end of a day is this share of the way up its quarters: under it lie starts and noise, above it cake.

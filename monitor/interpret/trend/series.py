@@ -7,7 +7,8 @@ days of the other kind are left out, because a step from one to the other is not
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from monitor.interpret.trend.days import DAY_S, Day
+from monitor.interpret.settings import DAY_S
+from monitor.interpret.trend.days import Day
 
 #: The last days of running decide which figure is trended.
 DECIDING_DAYS = 14
