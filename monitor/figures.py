@@ -171,3 +171,46 @@ class AlarmLogFigures:
     acknowledge_buckets: Mapping[float, int] = field(default_factory=dict)
     acknowledge_sum_s: float = 0.0
     acknowledge_count: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChannelFigures:
+    """How one channel of one person is doing.
+
+    Attributes:
+        delivered, failed: attempts since the daemon started.
+        last_delivered_utc_s, last_failed_utc_s: Unix seconds; None for never.
+        last_error: a phrase without secrets; empty where the last attempt was delivered.
+    """
+
+    person: str
+    channel: str
+    delivered: int = 0
+    failed: int = 0
+    last_delivered_utc_s: float | None = None
+    last_failed_utc_s: float | None = None
+    last_error: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhoneFigures:
+    """How the phone relay is doing.
+
+    Attributes:
+        callouts: that somebody has still to acknowledge, or that are not told yet.
+        waiting: messages made and not delivered.
+        oldest_waiting_s: how long the oldest of them has been waiting, scan seconds; 0 when there is none.
+        held_back: alarms that flood control put together, since the daemon started.
+        unreached: a sentence while nobody can be reached; else empty.
+        ping_error: why the last ping of the outside address failed; empty where it did not or there is none.
+    """
+
+    channels: tuple[ChannelFigures, ...] = ()
+    callouts: int = 0
+    waiting: int = 0
+    oldest_waiting_s: float = 0.0
+    held_back: int = 0
+    unreached: str = ""
+    pings: int = 0
+    ping_failures: int = 0
+    ping_error: str = ""

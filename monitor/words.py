@@ -272,6 +272,7 @@ class CommandKind(StrEnum):
     SILENCE = "silence"
     FILTERS_CHANGED = "filters_changed"
     RECORD_ACTION = "record_action"
+    TEST_MESSAGE = "test_message"
 
 
 #: What is about a collector instead of an alarm.
@@ -302,6 +303,7 @@ class Command:
         at_utc_s: when the filters were changed, or a moment within the excursion that a record is about, Unix
             seconds; None for now.
         action: the corrective action that is recorded (``reason`` then says the cause of the excursion).
+        person: to whom ``TEST_MESSAGE`` goes; empty for everybody who can be called.
     """
 
     command_id: str
@@ -316,6 +318,7 @@ class Command:
     collector: str = ""
     at_utc_s: float | None = None
     action: str = ""
+    person: str = ""
 
 
 class AnswerCode(StrEnum):

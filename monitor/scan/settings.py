@@ -50,11 +50,13 @@ class LinkAlarmPlan:
 
     Attributes:
         units: unit identifiers that are asked on this link.
+        is_phone: not a link to devices, but the phone relay's way to people; lost: nobody could be reached.
     """
 
     name: str
     alarm: AlarmSettings
     units: frozenset[int] = frozenset()
+    is_phone: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +94,7 @@ class CollectorPlan:
         curve: how its curve is read; None: it is not.
         warnings: the early warnings that are alarms, each with its settings; the others are shown, not alarmed.
         link: the link through which its DP is read.
+        area: of the plant, as people call it; empty where none is named.
     """
 
     name: str
@@ -105,6 +108,7 @@ class CollectorPlan:
     curve: CurveSettings | None = None
     warnings: Mapping[Sign, AlarmSettings] = field(default_factory=dict)
     link: str = ""
+    area: str = ""
 
     @property
     def alarms(self) -> tuple[AlarmSettings, ...]:

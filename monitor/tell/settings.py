@@ -49,16 +49,37 @@ class MqttSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ServerTls:
+    """TLS of our own HTTP address: a certificate with its chain, and its key, both PEM."""
+
+    certificate_file: Path
+    key_file: Path
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HttpSettings:
-    """Where /metrics, /health and the commands are served; loopback by default.
+    """Where the page, the commands, /metrics and /health are served; loopback by default.
 
     Attributes:
         tokens: the secret of each person who has one, by name; read when the site file was read, never shown.
+        password_hashes: likewise, the Argon2 hash of each person who may log in.
+        tls: None for plain HTTP.
+        metrics: another address, host and port, that serves /metrics and /health and nothing else; None: none.
+        public_address: how phones and people elsewhere reach the page, such as ``https://dp.alder-mill.example``,
+            without a slash at its end; empty: messages carry no links.
+        link_life_s: a link to acknowledge by is good for so long, seconds of the wall clock.
+        session_life_s: a login ends so long after it was last used.
     """
 
     host: str = "127.0.0.1"
     port: int = 9464
     tokens: Mapping[str, str] = field(default_factory=dict, repr=False)
+    password_hashes: Mapping[str, str] = field(default_factory=dict, repr=False)
+    tls: ServerTls | None = None
+    metrics: tuple[str, int] | None = None
+    public_address: str = ""
+    link_life_s: float = 8 * 3600.0
+    session_life_s: float = 12 * 3600.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,1 @@
+"""Page: the plant as people see it in a browser, and the addresses that the page asks."""

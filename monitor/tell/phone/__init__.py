@@ -1,0 +1,1 @@
+"""Phone: alarms reach a person, once for each cause, until somebody acknowledges."""
