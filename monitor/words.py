@@ -277,6 +277,8 @@ class CommandKind(StrEnum):
 
 #: What is about a collector instead of an alarm.
 ABOUT_COLLECTOR = frozenset({CommandKind.FILTERS_CHANGED, CommandKind.RECORD_ACTION})
+#: What is about neither: the horn, and the way to people.
+ABOUT_NO_ALARM = frozenset({CommandKind.SILENCE, CommandKind.TEST_MESSAGE})
 
 
 class Door(StrEnum):
@@ -340,6 +342,7 @@ class AnswerCode(StrEnum):
     NOT_IN_THAT_STATE = "not_in_that_state"
     UNKNOWN_COLLECTOR = "unknown_collector"
     TIME_UNFIT = "time_unfit"
+    NOBODY_CALLED = "nobody_called"
     TOO_MANY = "too_many"
     NOT_WRITTEN = "not_written"
 

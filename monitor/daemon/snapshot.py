@@ -104,6 +104,7 @@ def write_desk(desk: Desk) -> str:
             one.collector,
             one.about_utc_s,
             one.action,
+            one.person,
         )
         for one in desk.answered.values()
     ]
@@ -136,7 +137,7 @@ def _answered(
         tag=tag,
         state=None if state is None else AlarmState(state),
     )
-    return Answered(CommandKind(kind), tag, by, answer, *more[:5])
+    return Answered(CommandKind(kind), tag, by, answer, *more[:6])
 
 
 def write_alarms(alarms: Mapping[str, Alarm]) -> str:

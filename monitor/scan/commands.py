@@ -9,7 +9,7 @@ from monitor.judge.calm import settings_of
 from monitor.judge.moves import Note
 from monitor.judge.settings import AlarmSettings
 from monitor.scan import links
-from monitor.scan.happenings import refused_event, silenced_event, trial_event
+from monitor.scan.happenings import message_test_event, refused_event, silenced_event, trial_event
 from monitor.scan.happenings_filters import action_event, filters_event
 from monitor.scan.judging import bands_of, events_of
 from monitor.scan.rulebook import TRIGGERS, is_repeat, refuse
@@ -65,6 +65,8 @@ def _carry_out(
         return _change_filters(plan, state, command, now)
     if command.kind is CommandKind.RECORD_ACTION:
         return Outcome(events=(action_event(command, now.utc_s),))
+    if command.kind is CommandKind.TEST_MESSAGE:
+        return Outcome(events=(message_test_event(command, now.utc_s),))
     if command.kind is CommandKind.SILENCE or found is None:
         return Outcome(events=(silenced_event(command, now.utc_s),))
     collector, link, settings, alarm = found
@@ -175,6 +177,7 @@ def _remember(desk: Desk, command: Command, answer: Answer) -> Desk:
         command.collector,
         command.at_utc_s,
         command.action,
+        command.person,
     )
     while len(kept) > MOST_ANSWERED:
         del kept[next(iter(kept))]

@@ -173,6 +173,19 @@ def silenced_event(command: Command, at_utc_s: float) -> Event:
     )
 
 
+def message_test_event(command: Command, at_utc_s: float) -> Event:
+    """A person asked for a test message; ``to`` is empty where it goes to everybody who can be called."""
+    return Event(
+        kind=EventKind.SYSTEM,
+        happened="message_test_asked",
+        at_utc_s=at_utc_s,
+        text="",
+        cause=Cause.PERSON,
+        by=command.by,
+        facts={**asked(command), "to": command.person},
+    )
+
+
 def refused_event(command: Command, code: AnswerCode, at_utc_s: float, meanwhile: int) -> Event:
     """A command was refused; ``meanwhile`` others were since the last that was told."""
     return Event(

@@ -12,7 +12,16 @@ from monitor.judge.settings import AlarmSettings
 from monitor.judge.table import ACTIVE, UNANSWERED, Trigger, look_up
 from monitor.scan.settings import CommandRules
 from monitor.scan.state import Desk
-from monitor.words import ABOUT_COLLECTOR, AlarmState, AnswerCode, Command, CommandKind, Door, Instant
+from monitor.words import (
+    ABOUT_COLLECTOR,
+    ABOUT_NO_ALARM,
+    AlarmState,
+    AnswerCode,
+    Command,
+    CommandKind,
+    Door,
+    Instant,
+)
 
 #: What each command does to an alarm; a test and a silencing do nothing to any.
 TRIGGERS: Mapping[CommandKind, Trigger] = {
@@ -60,8 +69,8 @@ def refuse(
         return code
     if command.command_id in desk.answered:
         return AnswerCode.ID_REUSED
-    if command.kind is CommandKind.SILENCE:
-        return None
+    if command.kind in ABOUT_NO_ALARM:
+        return _calls_nobody(rules, command)
     if command.kind in ABOUT_COLLECTOR:
         return _unfit_for_collector(command, collectors, now.utc_s)
     if found is None:
@@ -78,11 +87,12 @@ def is_repeat(desk: Desk, command: Command) -> bool:
     if before is None:
         return False
     asked = (command.kind, command.tag, command.by, command.reason, command.for_s)
-    about = (command.collector, command.at_utc_s, command.action)
+    about = (command.collector, command.at_utc_s, command.action, command.person)
     return (before.kind, before.tag, before.by, before.reason, before.for_s) == asked and (
         before.collector,
         before.about_utc_s,
         before.action,
+        before.person,
     ) == about
 
 
@@ -135,6 +145,13 @@ def _incomplete(rules: CommandRules, command: Command) -> AnswerCode | None:
     if command.for_s is None or not command.for_s >= SHORTEST_SHELF_S:
         return AnswerCode.END_MISSING
     return AnswerCode.TOO_LONG if command.for_s > rules.longest_shelving_s else None
+
+
+def _calls_nobody(rules: CommandRules, command: Command) -> AnswerCode | None:
+    if command.kind is CommandKind.SILENCE:
+        return None
+    is_known = command.person in rules.called if command.person else bool(rules.called)
+    return None if is_known else AnswerCode.NOBODY_CALLED
 
 
 def _unfit_for_collector(command: Command, collectors: Collection[str], utc_s: float) -> AnswerCode | None:

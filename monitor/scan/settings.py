@@ -76,6 +76,7 @@ class CommandRules:
         machine: what whoever is on the machine itself may ask for (command line, HTTP on loopback) without
             having proven who it is.
         longest_shelving_s: no shelving lasts longer, seconds.
+        called: who can be called by phone; a test message goes to them alone.
         late_after_s: a command that says when it was sent and is older (or newer) than this is refused.
     """
 
@@ -83,6 +84,7 @@ class CommandRules:
     machine: frozenset[CommandKind] = frozenset(CommandKind)
     longest_shelving_s: float = 8 * 3600.0
     late_after_s: float = 30.0
+    called: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

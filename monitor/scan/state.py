@@ -78,6 +78,7 @@ class Answered:
     collector: str = ""
     about_utc_s: float | None = None
     action: str = ""
+    person: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from monitor.acquire.settings import Address, LinkPlan, LinkSettings
 from monitor.condition.channel import AnalogChannel, DiscreteChannel
 from monitor.condition.scaling import LoopScaling, converter_end_ma
 from monitor.scan.settings import CollectorPlan, PointPlan
-from monitor.site import describing_alarms, describing_commands, describing_filters
+from monitor.site import describing_alarms, describing_commands, describing_filters, describing_phone
 from monitor.site.durations import as_duration
 from monitor.site.plan import SitePlan
 from monitor.words import UNIT_OF_ROLE, Role
@@ -62,7 +62,8 @@ def _where(link: LinkSettings) -> str:
 
 
 def _collector(plan: CollectorPlan) -> Iterator[str]:
-    yield f"{plan.name}: {plan.description}" if plan.description else plan.name
+    area = f" ({plan.area})" if plan.area else ""
+    yield f"{plan.name}{area}: {plan.description}" if plan.description else f"{plan.name}{area}"
     for role, point in plan.points.items():
         yield f"  {point.tag}  {_ROLE_WORDS[role]}: {point.place}"
         for line in _channel(point, role):
@@ -145,4 +146,5 @@ def _outlets(plan: SitePlan) -> Iterator[str]:
         yield f"MQTT {version}: {where} {tls}, below {plan.mqtt.base_topic}{known_as}"
         taken = f"taken from {plan.mqtt.base_topic}/commands" if plan.mqtt.commands else "not taken"
         yield f"  commands are {taken}"
-    yield f"HTTP: {plan.http.host} port {plan.http.port}" if plan.http else "HTTP: none"
+    yield from describing_phone.of_http(plan.http)
+    yield from describing_phone.of_phone(plan.phone)

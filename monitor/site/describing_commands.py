@@ -21,6 +21,7 @@ _KIND_WORDS = {
     CommandKind.SILENCE: "silence the horn",
     CommandKind.FILTERS_CHANGED: "begin a new set of filters",
     CommandKind.RECORD_ACTION: "record corrective actions",
+    CommandKind.TEST_MESSAGE: "have test messages sent",
 }
 
 
@@ -40,6 +41,8 @@ def of_commands(plan: SitePlan) -> Iterator[str]:
 def _may(kinds: Set[CommandKind]) -> str:
     if kinds == set(CommandKind):
         return "do everything"
+    if not kinds:
+        return "only look"
     return listed([_KIND_WORDS[kind] for kind in CommandKind if kind in kinds])
 
 
@@ -57,7 +60,11 @@ def _doors(plan: SitePlan, name: str, rights: PersonRights) -> Iterator[str]:
 def _http(plan: SitePlan, name: str) -> str:
     if plan.http is None:
         return "not by HTTP, which is off"
-    return "by HTTP with a token" if name in plan.http.tokens else "not by HTTP, having no token"
+    ways = [
+        *(["a token"] if name in plan.http.tokens else []),
+        *(["a password"] if name in plan.http.password_hashes else []),
+    ]
+    return f"by HTTP with {' or '.join(ways)}" if ways else "not by HTTP, having neither token nor password"
 
 
 def of_annunciator(plan: SitePlan) -> Iterator[str]:

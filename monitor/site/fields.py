@@ -19,6 +19,8 @@ from monitor.site.problems import shown
 #: A number as JSON Schema patterns (ECMA 262) spell it.
 _NUMBER = r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?"
 
+_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
 
 @dataclass(frozen=True, eq=False)
 class Kind:
@@ -129,6 +131,35 @@ def zone() -> Kind:
         return found
 
     return Kind(read, {"type": "string", "examples": ["UTC", "America/Chicago"]})
+
+
+def time_of_day() -> Kind:
+    """A time of the wall clock such as ``06:00``, read as seconds of the day, up to ``24:00``."""
+    wanted = 'must be a time of the day such as "06:00", from 00:00 to 24:00'
+
+    def read(value: Any) -> int:
+        found = re.fullmatch(r"(\d\d):(\d\d)", values.text(value, wanted), re.ASCII)
+        hours, minutes = (int(found[1]), int(found[2])) if found else (99, 99)
+        if minutes > 59 or hours * 60 + minutes > 24 * 60:
+            raise values.UnfitError(wanted)
+        return hours * 3600 + minutes * 60
+
+    return Kind(read, {"type": "string", "pattern": r"^(([01]\d|2[0-3]):[0-5]\d|24:00)$", "examples": ["06:00"]})
+
+
+def weekdays() -> Kind:
+    """Some days of the week as a list, or ``all``; read as 0 Monday to 6 Sunday."""
+    wanted = f"must be all, or a list of some of {', '.join(_DAYS)}"
+
+    def read(value: Any) -> frozenset[int]:
+        if value == "all":
+            return frozenset(range(len(_DAYS)))
+        if not isinstance(value, list) or not value:
+            raise values.UnfitError(wanted, "it is empty" if value == [] else "")
+        return frozenset(_DAYS.index(_one_of(item, _DAYS, wanted)) for item in value)
+
+    some = {"type": "array", "items": {"enum": list(_DAYS)}, "minItems": 1}
+    return Kind(read, {"anyOf": [{"const": "all"}, some]})
 
 
 def any_quantity(example: str) -> Kind:

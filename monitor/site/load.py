@@ -14,12 +14,13 @@ from monitor.site.building.commands import command_rules
 from monitor.site.building.filters import permit_settings
 from monitor.site.building.links import link_alarms, link_plans
 from monitor.site.building.outlets import http_settings, mqtt_settings, store_settings
+from monitor.site.building.phone import phone_settings, unreached_alarm
 from monitor.site.document import Document
 from monitor.site.plan import SitePlan
 from monitor.site.points import points_of
 from monitor.site.problems import KeyPath, Problem, SiteFileError, at, dotted
 from monitor.site.risks.all import risks
-from monitor.site.rules import annunciator, bands, commands, links, names, points, suppression
+from monitor.site.rules import annunciator, bands, commands, http, links, names, phone, points, suppression
 from monitor.site.rules.fault import Fault
 from monitor.site.secrets import Secrets
 from monitor.site.shape.whole import SiteFile
@@ -99,6 +100,10 @@ def _outlet_faults(shape: SiteFile, secret: Secrets, found: Document, folder: Pa
     yield from annunciator.faults(shape, _written(found, "links"))
     if shape.mqtt is not None and shape.mqtt.tls is not None:
         yield from secrets.tls_faults(shape.mqtt.tls, folder)
+    yield from http.faults(shape, secret.hash_texts())
+    if shape.http is not None and shape.http.tls is not None:
+        yield from secrets.server_tls_faults(shape.http.tls, folder)
+    yield from phone.faults(shape, secret)
 
 
 def _in_order(problems: list[Problem]) -> tuple[Problem, ...]:
@@ -113,7 +118,10 @@ def _plan(
     collectors: dict[str, CollectorPlan],
     secret: Secrets,
 ) -> SitePlan:
-    link_plans_by_name = link_plans(shape)
+    link_plans_by_name, rules = (
+        link_plans(shape),
+        command_rules(shape.commands, shape.phone.people if shape.phone else ()),
+    )
     plan = SitePlan(
         name=shape.site.name,
         inch_of_water=shape.site.inch_of_water,
@@ -122,9 +130,11 @@ def _plan(
         collectors=collectors,
         store=store_settings(shape.store, folder),
         mqtt=mqtt_settings(shape.mqtt, secret.password.text, folder) if shape.mqtt else None,
-        http=http_settings(shape.http, secret.token_texts()) if shape.http else None,
+        http=http_settings(shape.http, secret.token_texts(), secret.hash_texts(), folder) if shape.http else None,
         link_alarms=link_alarms(shape, link_plans_by_name),
-        commands=command_rules(shape.commands),
+        commands=rules,
+        phone=phone_settings(shape, shape.phone, secret, rules) if shape.phone else None,
+        phone_alarm=unreached_alarm(shape.phone) if shape.phone else None,
         annunciator=annunciator_settings(shape.annunciator) if shape.annunciator else None,
         permits=_permits(shape),
         time_zone=shape.site.time_zone,

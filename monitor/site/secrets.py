@@ -1,16 +1,19 @@
 """Secrets: read from the environment or from a file, and never shown, not even where they were looked for."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from monitor.site.problems import KeyPath
 from monitor.site.rules.fault import Fault
 from monitor.site.shape.commands import Commands
-from monitor.site.shape.outlets import Mqtt, Tls
+from monitor.site.shape.outlets import Mqtt, ServerTls, Tls
+from monitor.site.shape.phone import Channel, Phone, Ping
 from monitor.site.shape.whole import SiteFile
 
 LONGEST_SECRET = 10_000
+
+_PEOPLE_SAY = {"password_hash": "hash of the password", "url": "address"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +33,7 @@ class _Named:
     """Where the file says that a secret is, and where it says so.
 
     Attributes:
-        what: the secret's kind for people, such as ``password``; its two keys begin with it.
+        what: the secret's kind, such as ``password``; its two keys begin with it.
     """
 
     path: KeyPath
@@ -57,6 +60,39 @@ def _tokens(shape: Commands, environ: Mapping[str, str], folder: Path) -> dict[s
     }
 
 
+def _hashes(shape: Commands, environ: Mapping[str, str], folder: Path) -> dict[str, Secret]:
+    return {
+        name: _read(
+            _Named(
+                ("commands", "people", name),
+                "password_hash",
+                person.password_hash_env,
+                person.password_hash_file,
+            ),
+            environ,
+            folder,
+        )
+        for name, person in shape.people.items()
+        if person.password_hash_env is not None or person.password_hash_file is not None
+    }
+
+
+def _channels(shape: Phone, environ: Mapping[str, str], folder: Path) -> dict[tuple[str, str], Secret]:
+    return {
+        (name, way): _url(("phone", "people", name, "channels", way), channel, environ, folder)
+        for name, person in shape.people.items()
+        for way, channel in person.channels.items()
+    }
+
+
+def _url(path: KeyPath, shape: Channel | Ping, environ: Mapping[str, str], folder: Path) -> Secret:
+    if shape.url_env is None and shape.url_file is None:
+        return Secret(
+            fault=Fault(path, "needs url_env or url_file: an address bears secrets and stands elsewhere")
+        )
+    return _read(_Named(path, "url", shape.url_env, shape.url_file), environ, folder)
+
+
 def _read(named: _Named, environ: Mapping[str, str], folder: Path) -> Secret:
     """Read one secret.
 
@@ -74,25 +110,43 @@ class Secrets:
     """Every secret that a site file names.
 
     Attributes:
-        tokens: of the people who have one, by name.
+        tokens, hashes: of the people who have one, by name.
+        channels: addresses of the phone's, by person and channel.
+        ping: the address outside.
     """
 
     password: Secret
     tokens: Mapping[str, Secret]
+    hashes: Mapping[str, Secret] = field(default_factory=dict)
+    channels: Mapping[tuple[str, str], Secret] = field(default_factory=dict)
+    ping: Secret = field(default_factory=Secret)
 
     def faults(self) -> Iterator[Fault]:
         """Yield why some of them could not be read."""
-        return (secret.fault for secret in (self.password, *self.tokens.values()) if secret.fault is not None)
+        several = (self.tokens, self.hashes, self.channels)
+        every = (self.password, self.ping, *(secret for some in several for secret in some.values()))
+        return (secret.fault for secret in every if secret.fault is not None)
 
     def token_texts(self) -> dict[str, str]:
         """Return the tokens that could be read, by the name of their owner."""
         return {name: secret.text for name, secret in self.tokens.items() if secret.text is not None}
 
+    def hash_texts(self) -> dict[str, str]:
+        """Return the hashes of passwords that could be read, by the name of their owner."""
+        return {name: secret.text for name, secret in self.hashes.items() if secret.text is not None}
+
 
 def secrets_of(file: SiteFile, environ: Mapping[str, str], folder: Path) -> Secrets:
     """Return every secret that the file names, each read or with the fault that kept it from being read."""
     password = _password(file.mqtt, environ, folder) if file.mqtt else Secret()
-    return Secrets(password, _tokens(file.commands, environ, folder))
+    phone = file.phone
+    return Secrets(
+        password,
+        _tokens(file.commands, environ, folder),
+        _hashes(file.commands, environ, folder),
+        _channels(phone, environ, folder) if phone else {},
+        _url(("phone", "ping"), phone.ping, environ, folder) if phone and phone.ping else Secret(),
+    )
 
 
 def tls_faults(tls: Tls, folder: Path) -> Iterator[Fault]:
@@ -109,6 +163,14 @@ def tls_faults(tls: Tls, folder: Path) -> Iterator[Fault]:
             yield Fault(("mqtt", "tls", key), f"must be a file that can be read: {reason}", f'"{name}"')
 
 
+def server_tls_faults(tls: ServerTls, folder: Path) -> Iterator[Fault]:
+    """Yield the files of our own certificate that cannot be read."""
+    for key in ("certificate_file", "key_file"):
+        name = getattr(tls, key)
+        if reason := _why_unreadable(folder / name):
+            yield Fault(("http", "tls", key), f"must be a file that can be read: {reason}", f'"{name}"')
+
+
 def _from_environment(named: _Named, found: str) -> Secret:
     if not found:
         wanted = "must name an environment variable that is set; the one named here is not, or is empty"
@@ -118,7 +180,7 @@ def _from_environment(named: _Named, found: str) -> Secret:
 
 def _from_file(named: _Named, path: Path) -> Secret:
     key = named.key("file")
-    wanted = f"must be a file that holds the {named.what}"
+    wanted = f"must be a file that holds the {_PEOPLE_SAY.get(named.what, named.what)}"
     try:
         with path.open(encoding="utf-8") as file:
             found = file.read(LONGEST_SECRET + 1)

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from monitor.site.shape.links import Link
+from monitor.site.shape.phone import Phone
 from monitor.site.shape.whole import Collector
 from monitor.troubles import Sign
 
@@ -31,3 +32,8 @@ def warning_tag(collector: Collector, sign: Sign) -> str:
 def lost_tag(name: str, link: Link) -> str:
     """Return the tag of the alarm of a lost link."""
     return link.lost.tag or f"{name}-LOST"
+
+
+def unreached_tag(phone: Phone) -> str:
+    """Return the tag of the alarm for nobody who could be reached."""
+    return phone.unreached.tag or "PHONE-UNREACHED"

@@ -13,10 +13,19 @@ from typing import Any
 from monitor.tell import command_fields as fields
 from monitor.tell.command_fields import UnfitError
 from monitor.tell.notation import rfc3339
-from monitor.words import ABOUT_COLLECTOR, AlarmState, Answer, AnswerCode, Command, CommandKind, Door
+from monitor.words import (
+    ABOUT_COLLECTOR,
+    ABOUT_NO_ALARM,
+    AlarmState,
+    Answer,
+    AnswerCode,
+    Command,
+    CommandKind,
+    Door,
+)
 
 _JSON = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False, allow_nan=False)
-_KEYS = ("command_id", "command", "tag", "by", "reason", "for", "sent_at", "collector", "at", "action")
+_KEYS = ("command_id", "command", "tag", "by", "reason", "for", "sent_at", "collector", "at", "action", "person")
 _WHY_ID = "must be there, so that nothing is carried out twice"
 _WHY_BY = "must say who asks"
 _WHY_TAG = "must name the alarm"
@@ -81,6 +90,7 @@ def write_command(command: Command) -> bytes:
         "collector": command.collector or None,
         "at": None if command.at_utc_s is None else rfc3339(command.at_utc_s),
         "action": command.action or None,
+        "person": command.person or None,
         "sent_at": None if command.sent_utc_s is None else rfc3339(command.sent_utc_s),
     }
     return _encode({key: value for key, value in given.items() if value is not None})
@@ -162,7 +172,7 @@ class _Sheet:
 
 def _command(sheet: _Sheet, origin: Origin) -> Command | None:
     kind = sheet.read("command", fields.kind, f"must be {fields.KINDS}")
-    has_tag = kind is not None and kind is not CommandKind.SILENCE and kind not in ABOUT_COLLECTOR
+    has_tag = kind is not None and kind not in ABOUT_NO_ALARM and kind not in ABOUT_COLLECTOR
     command_id = sheet.read("command_id", fields.identifier, _WHY_ID)
     by = sheet.read("by", fields.name, "" if origin.person else _WHY_BY)
     tag = sheet.read("tag", fields.name, _WHY_TAG if has_tag else "")
@@ -172,6 +182,7 @@ def _command(sheet: _Sheet, origin: Origin) -> Command | None:
     collector = sheet.read("collector", fields.name, _WHY_COLLECTOR if kind in ABOUT_COLLECTOR else "")
     at_utc_s = sheet.read("at", fields.moment_utc_s)
     action = sheet.read("action", fields.reason, _WHY_ACTION if kind is CommandKind.RECORD_ACTION else "")
+    person = sheet.read("person", fields.name)
     _misplaced(sheet, kind)
     if sheet.faults or kind is None:
         return None
@@ -188,6 +199,7 @@ def _command(sheet: _Sheet, origin: Origin) -> Command | None:
         collector=collector or "",
         at_utc_s=at_utc_s,
         action=action or "",
+        person=person or "",
     )
 
 
@@ -196,8 +208,8 @@ def _misplaced(sheet: _Sheet, kind: CommandKind | None) -> None:
     for key in sheet.given:
         if key not in _KEYS:
             sheet.faults.append(f"{fields.shown(key)} is no key of a command; those are {', '.join(_KEYS)}")
-    if kind is CommandKind.SILENCE:
-        sheet.refuse("tag", "silence is for the horn, not for one alarm")
+    if kind is not None and kind in ABOUT_NO_ALARM:
+        sheet.refuse("tag", "this is not about one alarm")
     if kind in ABOUT_COLLECTOR:
         sheet.refuse("tag", "this is about a collector, not about one alarm")
     elif kind is not None:
@@ -205,6 +217,8 @@ def _misplaced(sheet: _Sheet, kind: CommandKind | None) -> None:
             sheet.refuse(key, "this is about an alarm, which its tag names")
     if kind is not None and kind is not CommandKind.RECORD_ACTION:
         sheet.refuse("action", "only a record has one")
+    if kind is not None and kind is not CommandKind.TEST_MESSAGE:
+        sheet.refuse("person", "only a test message goes to somebody")
     if kind is not None and kind is not CommandKind.SHELVE:
         sheet.refuse("for", "only shelving has an end")
 

@@ -44,6 +44,7 @@ STATUS: Mapping[AnswerCode, int] = {
     AnswerCode.NOT_IN_THAT_STATE: 409,
     AnswerCode.UNKNOWN_COLLECTOR: 404,
     AnswerCode.TIME_UNFIT: 422,
+    AnswerCode.NOBODY_CALLED: 404,
     AnswerCode.TOO_MANY: 429,
     AnswerCode.NOT_WRITTEN: 503,
 }

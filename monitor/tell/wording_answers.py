@@ -104,6 +104,12 @@ def _recorded(asked: Asked) -> str:
     )
 
 
+def _test_message(asked: Asked) -> str:
+    return (
+        f"test message to {asked.what} is on its way, through every channel; the journal says what became of each"
+    )
+
+
 _DONE: Mapping[CommandKind, Callable[[Asked], str]] = {
     CommandKind.ACKNOWLEDGE: _acknowledged,
     CommandKind.CLEAR: _cleared,
@@ -115,6 +121,7 @@ _DONE: Mapping[CommandKind, Callable[[Asked], str]] = {
     CommandKind.SILENCE: _silenced,
     CommandKind.FILTERS_CHANGED: _filters_changed,
     CommandKind.RECORD_ACTION: _recorded,
+    CommandKind.TEST_MESSAGE: _test_message,
 }
 
 _SHORTLY: Mapping[AnswerCode, str] = {
@@ -132,6 +139,7 @@ _SHORTLY: Mapping[AnswerCode, str] = {
     AnswerCode.STILL_ACTIVE: "its condition is still there",
     AnswerCode.NOT_IN_THAT_STATE: "the alarm's state does not allow it",
     AnswerCode.UNKNOWN_COLLECTOR: "there is no such collector",
+    AnswerCode.NOBODY_CALLED: "there is nobody of that name to call",
     AnswerCode.TIME_UNFIT: "the time it is about lies in the future, or too far back",
     AnswerCode.TOO_MANY: "too many commands came at once",
     AnswerCode.NOT_WRITTEN: "the disk did not take it",

@@ -17,7 +17,7 @@ class Asked(NamedTuple):
     @property
     def what(self) -> str:
         """What it is about."""
-        return object_of(self.command.kind, self.command.collector or self.command.tag)
+        return object_of(self.command.kind, self.command.collector or self.command.tag or self.command.person)
 
     @property
     def who(self) -> str:
@@ -49,6 +49,8 @@ def object_of(kind: CommandKind, name: str) -> str:
     """What a command of that kind is about: the alarm by its tag, the collector, or the horn."""
     if kind is CommandKind.SILENCE:
         return "the horn"
+    if kind is CommandKind.TEST_MESSAGE:
+        return one_line(name, 60) or "everybody who can be called"
     if kind in ABOUT_COLLECTOR:
         return one_line(name, 60) or "a collector without a name"
     return one_line(name, 60) or "an alarm without a name"

@@ -45,6 +45,7 @@ ASKED: Mapping[CommandKind, tuple[str, str]] = {
     CommandKind.TEST: ("test {}", "{} cannot be tested"),
     CommandKind.SILENCE: ("silence {}", "{} cannot be silenced"),
     CommandKind.FILTERS_CHANGED: ("begin a new set of filters of {}", "a new set of filters of {} cannot begin"),
+    CommandKind.TEST_MESSAGE: ("send a test message to {}", "no test message can be sent to {}"),
     CommandKind.RECORD_ACTION: ("record a corrective action for {}", "nothing can be recorded for {}"),
 }
 

@@ -24,6 +24,7 @@ _KIND: Mapping[CommandKind, str] = {
     CommandKind.SILENCE: "silence the horn",
     CommandKind.FILTERS_CHANGED: "begin a new set of filters",
     CommandKind.RECORD_ACTION: "record a corrective action",
+    CommandKind.TEST_MESSAGE: "have a test message sent",
 }
 
 
@@ -123,6 +124,8 @@ def _still_active(asked: Asked) -> str:
 def _not_in_that_state(asked: Asked) -> str:
     if asked.command.kind is CommandKind.SILENCE:
         return "the horn cannot be silenced: it makes no sound now; nothing has to be done"
+    if asked.command.kind is CommandKind.TEST_MESSAGE:
+        return f"{asked.cannot} now; send it again"
     if asked.command.kind in ABOUT_COLLECTOR:
         return f"{asked.cannot} now; see how its alarms stand, and send it again"
     way_out = WAY_OUT[asked.command.kind](asked.state)
@@ -138,6 +141,13 @@ def _time_unfit(asked: Asked) -> str:
         f"{asked.cannot} at a time that lies in the future or more than ten years back; "
         f"give the time at which it was"
     )
+
+
+def _nobody_called(asked: Asked) -> str:
+    known = ", ".join(sorted(asked.rules.called))
+    if not known:
+        return f"{asked.cannot}: the site file names nobody to call (phone.people)"
+    return f"{asked.cannot}: the site file names no such person to call; it names {known}"
 
 
 def _too_many(asked: Asked) -> str:
@@ -168,6 +178,7 @@ REFUSED: Mapping[AnswerCode, Callable[[Asked], str]] = {
     AnswerCode.NOT_IN_THAT_STATE: _not_in_that_state,
     AnswerCode.UNKNOWN_COLLECTOR: _unknown_collector,
     AnswerCode.TIME_UNFIT: _time_unfit,
+    AnswerCode.NOBODY_CALLED: _nobody_called,
     AnswerCode.TOO_MANY: _too_many,
     AnswerCode.NOT_WRITTEN: _not_written,
 }

@@ -71,7 +71,9 @@ def test_the_machine_may_what_is_listed(tmp_path, machine, kinds):
     "list_", ["[]", "[all]", "[Acknowledge]", "[acknowledge, [clear]]", "{acknowledge: yes}", "yes", "acknowledge"]
 )
 def test_what_is_no_list_of_commands_is_refused(tmp_path, list_):
-    with pytest.raises(SiteFileError, match=r"commands.people.anna.may: must be all, or a list of some of"):
+    with pytest.raises(
+        SiteFileError, match=r"commands.people.anna.may: must be all or none, or a list of some of"
+    ):
         load_text(f"{FIRST}commands: {{people: {{anna: {{may: {list_}}}}}}}\n", tmp_path)
 
 

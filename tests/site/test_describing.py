@@ -7,6 +7,14 @@ import pytest
 from monitor.site import describing
 from monitor.site.load import load
 
+ENVIRON = {
+    "CAKEWATCH_TOKEN_ANNA": "invented-token-of-nobody",
+    "CAKEWATCH_PAGE_ANNA": "$argon2id$v=19$m=19456,t=2,p=1$aW52ZW50ZWQ$bm9ib2R5",
+    "CAKEWATCH_ANNA_PUSH": "json://127.0.0.1:9/anna",
+    "CAKEWATCH_ANNA_TEXT": "json://127.0.0.1:9/text",
+    "CAKEWATCH_BEN_MAIL": "json://127.0.0.1:9/ben",
+    "CAKEWATCH_PING": "http://127.0.0.1:9/ping",
+}
 ROOT = Path(__file__).parents[2]
 GOOD = ROOT / "fixtures" / "site" / "good"
 FIRST = (GOOD / "first.yaml").read_text(encoding="utf-8")
@@ -57,14 +65,19 @@ def uncommented(text: str, key: str) -> str:
     return "\n".join([*lines[:first], *lines[first + 1 :]]) + "\n"
 
 
-@pytest.mark.parametrize("key", ["annunciator", "people"])
+@pytest.mark.parametrize("key", ["annunciator", "people", "phone"])
 def test_an_example_that_is_switched_off_in_the_reference_works_when_switched_on(tmp_path, key):
     text = uncommented((ROOT / "config" / "site.example.yaml").read_text(encoding="utf-8"), key)
-    plan = load_text(text, tmp_path, {"CAKEWATCH_TOKEN_ANNA": "invented-token-of-nobody"})
+    plan = load_text(text, tmp_path, ENVIRON)
 
     if key == "annunciator":
         assert [output.name for output in plan.links["mill-gateway"].outputs] == ["horn", "beacon", "heartbeat"]
         assert plan.warnings == ()
+    elif key == "phone":
+        assert set(plan.phone.people) == {"anna", "ben"}
+        assert [route.name for route in plan.phone.routes] == ["pressing"]
+        assert plan.phone.all_well.at_s == (6 * 3600,)
+        assert plan.phone.ping.every_s == 60
     else:
         assert set(plan.commands.people) == {"anna", "ben"}
         assert plan.http.tokens == {"anna": "invented-token-of-nobody"}

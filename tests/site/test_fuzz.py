@@ -23,7 +23,14 @@ def switched_on(text: str) -> str:
 
 
 LINES = [line for line in switched_on(WHOLE).splitlines() if line.strip() and not line.strip().startswith("#")]
-ENVIRON = {"CAKEWATCH_TOKEN_ANNA": "invented-token-of-nobody"}
+ENVIRON = {
+    "CAKEWATCH_TOKEN_ANNA": "invented-token-of-nobody",
+    "CAKEWATCH_PAGE_ANNA": "$argon2id$v=19$m=19456,t=2,p=1$aW52ZW50ZWQ$bm9ib2R5",
+    "CAKEWATCH_ANNA_PUSH": "json://127.0.0.1:9/anna",
+    "CAKEWATCH_ANNA_TEXT": "json://127.0.0.1:9/text",
+    "CAKEWATCH_BEN_MAIL": "json://127.0.0.1:9/ben",
+    "CAKEWATCH_PING": "http://127.0.0.1:9/ping",
+}
 WORDS = st.sampled_from(
     [
         "",

@@ -154,7 +154,8 @@ def test_each_usual_converter_is_known_for_what_it_cannot_show(
     ],
 )
 def test_only_the_loopback_is_reached_by_nobody_else(tmp_path, host, is_risky):
-    found = warnings(tmp_path, ("\nlinks:\n", f'\nhttp:\n  host: "{host}"\n\nlinks:\n'))
+    metrics = f'{{host: "{host}", port: 9465}}'
+    found = warnings(tmp_path, ("\nlinks:\n", f"\nhttp:\n  metrics: {metrics}\n\nlinks:\n"))
 
     assert ("reaches this address" in found) is is_risky
 

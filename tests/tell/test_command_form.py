@@ -17,7 +17,7 @@ from monitor.tell.command_form import (
     write_answer,
     write_command,
 )
-from monitor.words import ABOUT_COLLECTOR, AlarmState, Answer, AnswerCode, Command, CommandKind, Door
+from monitor.words import ABOUT_COLLECTOR, ABOUT_NO_ALARM, AlarmState, Answer, AnswerCode, Command, CommandKind, Door
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "config" / "commands.schema.json").read_text(encoding="utf-8"))
 HERE = Origin(door=Door.HTTP)
@@ -69,8 +69,8 @@ def test_a_token_says_who_asks_and_no_other_name_may_stand_beside_it():
 
 def test_silence_is_for_no_alarm_and_every_other_command_for_one():
     assert read({"command_id": "a1", "command": "silence", "by": "anna"}).tag == ""
-    assert "silence is for the horn" in refused(ACK | {"command": "silence"})
-    for kind in set(CommandKind) - {CommandKind.SILENCE} - ABOUT_COLLECTOR:
+    assert "this is not about one alarm" in refused(ACK | {"command": "silence"})
+    for kind in set(CommandKind) - ABOUT_NO_ALARM - ABOUT_COLLECTOR:
         assert '"tag" must name the alarm' in refused({"command_id": "a1", "command": kind.value, "by": "anna"})
 
 
@@ -199,7 +199,7 @@ def test_a_refusal_bears_the_id_and_the_tag_where_they_could_be_read():
     assert (answer.command_id, answer.tag, answer.at_utc_s) == ("a1", "PDAH-101", 7.0)
     assert answer.text == (
         'the command cannot be read: "command" must be one of acknowledge, clear, shelve, unshelve, '
-        'out_of_service, return_to_service, test, silence, filters_changed, record_action (found "ack"); '
+        'out_of_service, return_to_service, test, silence, filters_changed, record_action, test_message (found "ack"); '
         "correct it and send it again"
     )
 
@@ -293,10 +293,11 @@ def commands(draw):
         kind=kind,
         by=draw(NAMES),
         door=Door.HTTP,
-        tag="" if kind is CommandKind.SILENCE or is_about_collector else draw(NAMES),
+        tag="" if kind in ABOUT_NO_ALARM or is_about_collector else draw(NAMES),
         sent_utc_s=draw(MOMENTS),
         reason=draw(st.just("") | NAMES),
         for_s=draw(st.none() | st.floats(0.001, LONGEST_FOR_S)) if kind is CommandKind.SHELVE else None,
+        person=draw(st.just("") | NAMES) if kind is CommandKind.TEST_MESSAGE else "",
         collector=draw(NAMES) if is_about_collector else "",
         at_utc_s=draw(MOMENTS) if is_about_collector else None,
         action=draw(NAMES) if kind is CommandKind.RECORD_ACTION else "",

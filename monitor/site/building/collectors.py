@@ -44,6 +44,7 @@ def collector_plan(name: str, shape: Collector, links: Mapping[str, Link], pa_pe
         suppression=suppressions(shape),
         curve=curve_settings(shape, pa_per_inh2o),
         warnings=warnings(shape),
+        area=shape.area,
         link=shape.dp.link,
     )
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from monitor.remember.settings import StoreSettings
 from monitor.site.shape.outlets import Http, Mqtt, Store, Tls
-from monitor.tell.settings import HttpSettings, MqttSettings, TlsSettings
+from monitor.tell.settings import HttpSettings, MqttSettings, ServerTls, TlsSettings
 
 MQTT_PORT = 1883
 MQTT_TLS_PORT = 8883
@@ -42,9 +42,24 @@ def mqtt_settings(shape: Mqtt, password: str | None, folder: Path) -> MqttSettin
     )
 
 
-def http_settings(shape: Http, tokens: Mapping[str, str]) -> HttpSettings:
-    """Return where to listen, and whom to know by a token; the tokens were read elsewhere."""
-    return HttpSettings(host=shape.host, port=shape.port, tokens=tokens)
+def http_settings(
+    shape: Http, tokens: Mapping[str, str], password_hashes: Mapping[str, str], folder: Path
+) -> HttpSettings:
+    """Return where to listen, and whom to know by what; the secrets were read elsewhere."""
+    tls, metrics = shape.tls, shape.metrics
+    return HttpSettings(
+        host=shape.host,
+        port=shape.port,
+        tokens=tokens,
+        password_hashes=password_hashes,
+        tls=ServerTls(certificate_file=folder / tls.certificate_file, key_file=folder / tls.key_file)
+        if tls
+        else None,
+        metrics=(metrics.host, metrics.port) if metrics else None,
+        public_address=shape.public_address or "",
+        link_life_s=shape.link_life,
+        session_life_s=shape.session_life,
+    )
 
 
 def _tls_settings(shape: Tls, folder: Path) -> TlsSettings:

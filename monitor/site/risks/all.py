@@ -12,6 +12,7 @@ from monitor.site.risks import (
     lost,
     order,
     outlets,
+    phone,
     points,
     sawtooth,
     suppression,
@@ -27,6 +28,7 @@ def risks(shape: SiteFile, plan: SitePlan) -> Iterator[Risk]:
     yield from outlets.risks(plan)
     yield from commands.risks(shape, plan)
     yield from annunciator.risks(plan)
+    yield from phone.risks(plan)
     for name, collector in plan.collectors.items():
         path = ("collectors", name)
         own = shape.collectors[name]

@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 from monitor.scan.settings import CommandRules
 from monitor.site.durations import as_duration
+from monitor.site.hosts import is_loopback
 from monitor.site.plan import SitePlan
 from monitor.site.problems import KeyPath
-from monitor.site.risks.outlets import is_loopback
 from monitor.site.risks.risk import Risk
 from monitor.site.shape.commands import Person
 from monitor.site.shape.whole import SiteFile
@@ -37,13 +37,14 @@ def risks(shape: SiteFile, plan: SitePlan) -> Iterator[Risk]:
         )
     if plan.mqtt is not None and plan.mqtt.commands:
         yield from _mqtt_risks(plan.mqtt, rules)
-    tokens = plan.http.tokens if plan.http else {}
-    if plan.http is not None and tokens and not is_loopback(plan.http.host):
+    http = plan.http
+    if http is not None and http.tls is None and not is_loopback(http.host):
+        known = ", ".join(dict.fromkeys((*http.tokens, *http.password_hashes)))
         yield Risk(
             ("http", "host"),
-            f"lets tokens ({', '.join(tokens)}) come over the network in clear: better keep 127.0.0.1 and a proxy "
-            "with TLS before it; who comes through the proxy is then on this machine itself, so write "
-            "commands.machine: none",
+            f"lets passwords and tokens ({known}) come over the network in clear: give http.tls, or keep "
+            "127.0.0.1 and a proxy with TLS before it; who comes through it is then on this machine itself, "
+            "so write commands.machine: none",
         )
     for name, person in shape.commands.people.items():
         yield from _person_risks((*_HERE, "people", name), person, _open_doors(plan, person))
@@ -60,7 +61,8 @@ def _open_doors(plan: SitePlan, person: Person) -> frozenset[Door]:
 
 
 def _has_token(person: Person) -> bool:
-    return person.token_env is not None or person.token_file is not None
+    ways = (person.token_env, person.token_file, person.password_hash_env, person.password_hash_file)
+    return any(way is not None for way in ways)
 
 
 def _mqtt_risks(mqtt: MqttSettings, rules: CommandRules) -> Iterator[Risk]:
@@ -85,7 +87,7 @@ def _mqtt_risks(mqtt: MqttSettings, rules: CommandRules) -> Iterator[Risk]:
 def _person_risks(path: KeyPath, person: Person, doors: frozenset[Door]) -> Iterator[Risk]:
     if _has_token(person) and Door.HTTP not in doors:
         why = "http is none" if Door.HTTP in person.through else "through does not name http"
-        yield Risk(path, f"has a token that opens nothing: {why}")
+        yield Risk(path, f"has a token or a password that opens nothing: {why}")
     shut = [door for door in Door if door in person.through - doors]
     if not doors:
         yield Risk(

@@ -1,8 +1,8 @@
 """Outlets: risks of what can be reached or read from outside."""
 
 from collections.abc import Iterator
-from ipaddress import ip_address
 
+from monitor.site.hosts import is_loopback
 from monitor.site.plan import SitePlan
 from monitor.site.risks.risk import Risk
 
@@ -16,16 +16,8 @@ def risks(plan: SitePlan) -> Iterator[Risk]:
         yield Risk(
             ("mqtt",), "has a password and no username: most brokers refuse that, and MQTT 3.1.1 forbids it"
         )
-    if http is not None and not is_loopback(http.host):
+    if http is not None and http.metrics is not None and not is_loopback(http.metrics[0]):
         yield Risk(
-            ("http", "host"),
+            ("http", "metrics", "host"),
             "lets every machine that reaches this address read the figures: nothing asks who it is",
         )
-
-
-def is_loopback(host: str) -> bool:
-    """Whether nobody but this machine is reached there; a name other than localhost may lead anywhere."""
-    try:
-        return ip_address(host).is_loopback
-    except ValueError:
-        return host.casefold() == "localhost"

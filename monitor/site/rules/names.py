@@ -7,7 +7,7 @@ from monitor.site.problems import KeyPath
 from monitor.site.rules.fault import Fault
 from monitor.site.shape.points import Where
 from monitor.site.shape.whole import SiteFile
-from monitor.site.tags import bad_signal_tag, lost_tag, warning_tag
+from monitor.site.tags import bad_signal_tag, lost_tag, unreached_tag, warning_tag
 from monitor.words import Role
 
 
@@ -59,6 +59,8 @@ def _tags(file: SiteFile) -> Iterator[tuple[KeyPath, str, tuple[object, ...]]]:
     for name, link in file.links.items():
         # Named even where it is a default: the way out is to write it.
         yield ("links", name, "lost", "tag"), lost_tag(name, link), ()
+    if file.phone is not None:
+        yield ("phone", "unreached", "tag"), unreached_tag(file.phone), ()
 
 
 def _place(point: Where) -> tuple[object, ...]:

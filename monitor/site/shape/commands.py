@@ -14,9 +14,10 @@ from monitor.words import CommandKind, Door
 class Person(Block):
     """One person who may ask for something."""
 
-    may: Annotated[frozenset[CommandKind], several(CommandKind)] = Field(
+    may: Annotated[frozenset[CommandKind], several(CommandKind, may_be_none=True)] = Field(
         description="What the person may ask for. A list of acknowledge, clear, shelve, unshelve, out_of_service, "
-        "return_to_service, test, silence; or all. No default: nothing is open that was not written."
+        "return_to_service, test, silence, filters_changed, record_action, test_message; or all; or none, for who "
+        "may only look. No default: nothing is open that was not written."
     )
     through: Annotated[frozenset[Door], several(Door)] = defaulting(
         "all", "The doors the person may use. A list of command_line, mqtt, http; default all."
@@ -27,6 +28,13 @@ class Person(Block):
     )
     token_file: Annotated[str | None, FILE] = optional(
         f"File that holds the person's token for HTTP and nothing else. {RELATIVE}",
+    )
+    password_hash_env: Annotated[str | None, SECRET_ENV] = optional(
+        "Environment variable that holds the hash of the person's password for the page. As cakewatch password "
+        "prints it.",
+    )
+    password_hash_file: Annotated[str | None, FILE] = optional(
+        f"File that holds that hash and nothing else. {RELATIVE}",
     )
 
 

@@ -6,7 +6,7 @@ from pydantic import Field
 
 from monitor.site.fields import choice, duration, line, matching, megabytes, whole, yes_no
 from monitor.site.shape.alarms import DAY_S
-from monitor.site.shape.block import Block, defaulting, optional
+from monitor.site.shape.block import Block, OrNone, defaulting, optional
 from monitor.site.shape.links import Host, Port
 
 FILE = line("the path of a file")
@@ -108,8 +108,49 @@ class Mqtt(Block):
     )
 
 
-class Http(Block):
-    """Where /metrics, /health and the commands are served."""
+class ServerTls(Block):
+    """Encryption of our own HTTP address."""
+
+    certificate_file: Annotated[str, FILE] = Field(
+        description=f"Certificate with its chain, PEM. {RELATIVE} Read at the start and when it is changed here."
+    )
+    key_file: Annotated[str, FILE] = Field(description=f"Its key, PEM, without a passphrase. {RELATIVE}")
+
+
+class MetricsAddress(Block):
+    """Another address that serves /metrics and /health and nothing else, to whoever reaches it."""
 
     host: Host = defaulting("127.0.0.1", "Address to listen on. Default 127.0.0.1, this machine alone.")
+    port: Port = Field(description="TCP port. Another than that of http.")
+
+
+class Http(Block):
+    """Where the page, /metrics, /health and the commands are served."""
+
+    host: Host = defaulting(
+        "127.0.0.1",
+        "Address to listen on. Default 127.0.0.1, this machine alone. From any other machine nothing is shown "
+        "without a login (commands.people).",
+    )
     port: Port = defaulting("9464", "TCP port. Default 9464.")
+    tls: ServerTls | None = Field(default=None, description="Encryption. Default none: plain HTTP.")
+    metrics: Annotated[MetricsAddress | None, OrNone()] = Field(
+        default=None,
+        description="Another address for /metrics and /health alone, without a login. Default none.",
+    )
+    public_address: Annotated[
+        str | None,
+        matching(
+            r"https?://[A-Za-z0-9.-]+(:[0-9]{1,5})?",
+            "must be an address such as https://dp.alder-mill.example, without a path",
+        ),
+    ] = optional(
+        "How people elsewhere reach the page. Such as https://dp.alder-mill.example; with it messages carry links "
+        "to acknowledge by. Default none.",
+    )
+    link_life: Annotated[float, duration(300, 7 * DAY_S)] = defaulting(
+        "8 h", "A link to acknowledge by is good for so long, once. 5 min to 7 d; default 8 h (our choice)."
+    )
+    session_life: Annotated[float, duration(300, 7 * DAY_S)] = defaulting(
+        "12 h", "A login ends so long after it was last used. 5 min to 7 d; default 12 h (our choice)."
+    )

@@ -13,6 +13,7 @@ from monitor.site.shape.commands import Commands
 from monitor.site.shape.filters import Cleaning, CompressedAir, Filters, Permit
 from monitor.site.shape.links import Link
 from monitor.site.shape.outlets import Http, Mqtt, Store
+from monitor.site.shape.phone import Phone
 from monitor.site.shape.points import DiscretePoint, DpPoint, FlowPoint, PressurePoint
 from monitor.troubles import Sign
 
@@ -37,6 +38,9 @@ class Collector(Block):
 
     description: Annotated[str, line("a description")] = Field(
         default="", validate_default=False, description="What it serves. For people."
+    )
+    area: Annotated[str, line("the name of an area", 60)] = Field(
+        default="", validate_default=False, description="Where it stands. For people, and for routes of the phone."
     )
     dp: DpPoint = Field(
         description="The differential pressure across the filter. The one point that must be there."
@@ -96,11 +100,14 @@ class SiteFile(Block):
     )
     http: Annotated[Http | None, OrNone()] = Field(
         default_factory=Http,
-        description="Where /metrics, /health and the commands are served. Default 127.0.0.1:9464; none for "
-        "nowhere.",
+        description="Where the page, /metrics, /health and the commands are served. Default 127.0.0.1:9464; "
+        "none for nowhere.",
     )
     commands: Commands = Field(
         default_factory=Commands, description="Who may do what with an alarm. Every key is optional."
+    )
+    phone: Annotated[Phone | None, OrNone()] = Field(
+        default=None, description="Who is called for which alarms. Default none: nobody is called."
     )
     annunciator: Annotated[Annunciator | None, OrNone()] = Field(
         default=None, description="Horn and beacon. Default none: nothing is ever written to any device."
