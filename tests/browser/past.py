@@ -1,7 +1,7 @@
 """Past: a history as a daemon would have written it, so that a page has something to draw.
 
-Each collector's DP climbs and is cleaned, a little higher from cycle to cycle, and falls back with new filters; one
-hour is blind. The live registers of the test go on from there.
+Each collector's DP climbs and is cleaned, and the whole of it rises and falls over the day; some collectors have
+an hour in which nothing was read. The live registers of the test go on from there.
 """
 
 import math

@@ -1,4 +1,4 @@
-"""Scales: what a page costs: bytes on the wire, seconds until it is of use, frames, memory; by Chromium's own count."""
+"""Scales: what a page costs by Chromium's own count: bytes on the wire, frames, memory."""
 
 import contextlib
 import statistics
