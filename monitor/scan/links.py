@@ -30,7 +30,7 @@ def begin(now: Instant, alarm: Alarm | None = None) -> LinkState:
 
 def take_change(plan: LinkAlarmPlan, state: LinkState, change: LinkChange, now: Instant) -> Looked:
     """The connection came or went; whether units answer is asked anew."""
-    return look(plan, replace(state, connected=change.connected, answers={}), now)
+    return look(plan, replace(state, connected=change.connected, answers={}, detail=change.detail), now)
 
 
 def take_scan(plan: LinkAlarmPlan, state: LinkState, scan: UnitScan, now: Instant) -> Looked:
@@ -52,6 +52,8 @@ def events_of(
 ) -> tuple[Event, ...]:
     """The transitions as events."""
     detail = "not connected" if state.connected is False else "connected, but no unit on it answers"
+    if plan.is_phone:
+        detail = state.detail
     if _presence(plan, state) is not Presence.PRESENT:
         detail = ""
     return tuple(link_alarm_event(plan, one, detail, command) for one in fired)

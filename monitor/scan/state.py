@@ -56,12 +56,14 @@ class LinkState:
     Attributes:
         connected: None until the link has been heard of.
         answers: by unit identifier, whether its last scan brought any answer.
+        detail: how it came or went, in a short English phrase.
         due_s: when its alarm's next timer falls due if nothing else is heard.
     """
 
     alarm: Alarm = field(default_factory=Alarm)
     connected: bool | None = None
     answers: Mapping[int, bool] = field(default_factory=dict)
+    detail: str = ""
     due_s: float = -math.inf
 
 

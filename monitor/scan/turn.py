@@ -121,7 +121,9 @@ def _take_link(plan: PlantPlan, state: PlantState, change: LinkChange, now: Inst
     if link is None:
         return Outcome(events=(link_event(change),))
     after, said = links.take_change(link, state.links[change.link], change, now)
-    return Outcome(events=(link_event(change), *said), links={change.link: after})
+    # That people can be reached is no news by itself; that nobody can is said by the alarm.
+    told = said if link.is_phone else (link_event(change), *said)
+    return Outcome(events=told, links={change.link: after})
 
 
 def _take_time(plan: PlantPlan, state: PlantState, now: Instant) -> Outcome:
