@@ -14,7 +14,7 @@ Facts that are understood, all of them optional: ``condition`` (``band``, ``bad_
 from collections.abc import Callable, Mapping
 
 from monitor.judge.table import HELD
-from monitor.tell import wording_filters, wording_held
+from monitor.tell import wording_filters, wording_held, wording_phone
 from monitor.tell.notation import duration, moment
 from monitor.tell.wording_answers import refusal
 from monitor.tell.wording_checks import first_check
@@ -47,7 +47,8 @@ _SYSTEM: Mapping[str, str] = {
     "reloaded": "the changed site file is in force",
 }
 
-_FOUND: Mapping[str, str] = {
+#: What is found once it is over; every other condition is a band.
+_OVER: Mapping[str, str] = {
     "bad_signal": "the DP signal can be trusted again",
     "link_lost": "its collectors can be seen again",
 }
@@ -78,29 +79,55 @@ def state_in_words(state: AlarmState) -> str:
 
 def _alarm(event: Event) -> str:
     tell = _ALARM_STORIES.get(event.happened, _changed)
-    where = f"link {event.link}" if event.link and not event.collector else event.collector or "site"
-    return f"{where}: {tell(event)}"
+    return f"{_where(event)}: {tell(event)}"
+
+
+def _where(event: Event) -> str:
+    if event.collector or not event.link:
+        return event.collector or "site"
+    return event.link if wording_phone.is_phone(event.link) else f"link {event.link}"
+
+
+def what_was_found(event: Event) -> str:
+    """What an alarm found when it was raised, as half a sentence: neither where nor when, nor what it did."""
+    if wording_filters.sign_of(event) is None and event.facts.get("condition") not in _OVER:
+        return _met(event, band="band")
+    return _found(event)
+
+
+def look_first(event: Event) -> str:
+    """Where to look first as far as the condition tells, as half a sentence; empty where nothing is known."""
+    sign = wording_filters.sign_of(event)
+    if sign is not None:
+        return wording_filters.first_check(sign)
+    return wording_phone.CHECK if wording_phone.is_phone(event.link) else first_check(event)
 
 
 def _raised(event: Event) -> str:
-    sign = wording_filters.sign_of(event)
-    check = first_check(event) if sign is None else wording_filters.first_check(sign)
-    return f"{_raised_story(event)}{_since(event)}{wording_filters.behind(event.suspicions, check)}"
+    behind = wording_filters.behind(event.suspicions, look_first(event))
+    return f"{_found(event)}: {_raised_story(event)}{_since(event)}{behind}"
 
 
 def _raised_story(event: Event) -> str:
+    how = _raised_how(event)
+    if wording_filters.sign_of(event) is not None:
+        return f"early warning {event.tag} {how}"
+    return f"alarm {event.tag} {how}" if event.facts.get("condition") in _OVER else f"alarm {how}"
+
+
+def _found(event: Event) -> str:
     sign = wording_filters.sign_of(event)
     if sign is not None:
-        return f"{wording_filters.shows(event, sign)}: early warning {event.tag} {_raised_how(event)}"
+        return wording_filters.shows(event, sign)
     match event.facts.get("condition"):
         case "bad_signal":
-            return f"DP cannot be trusted: {_why(event)}: alarm {event.tag} {_raised_how(event)}"
+            return f"DP cannot be trusted: {_why(event)}"
         case "link_lost":
             detail = event.facts.get("detail")
-            how = f" ({one_line(detail, 60)})" if detail else ""
-            return f"its collectors cannot be seen{how}: alarm {event.tag} {_raised_how(event)}"
+            lost = wording_phone.LOST if wording_phone.is_phone(event.link) else "its collectors cannot be seen"
+            return f"{lost} ({one_line(detail, 60)})" if detail else lost
         case _:
-            return f"{_condition(event)}: alarm {_raised_how(event)}"
+            return _condition(event)
 
 
 def _raised_how(event: Event) -> str:
@@ -128,15 +155,18 @@ def _held_before(event: Event) -> AlarmState | None:
 
 def _condition(event: Event) -> str:
     """Which quantity met which set point, and that it lasted."""
-    below = event.facts.get("side") == "below"
-    came = "fell to" if below else "reached"
-    side = {"above": "high ", "below": "low "}.get(str(event.facts.get("side")), "")
-    met = f"{_quantity(event)} {came} the {side}band {event.tag}{_setpoint(event)}"
+    met = _met(event, band=f"band {event.tag}")
     delay_s = fact_number(event, "on_delay_s")
     # Out of a hold it is the end of the hold that raises it, however long the condition has been there.
     if delay_s == 0 or _held_before(event):
         return met
     return f"{met} and stayed there" + ("" if delay_s is None else f" for {duration(delay_s)}")
+
+
+def _met(event: Event, band: str) -> str:
+    came = "fell to" if event.facts.get("side") == "below" else "reached"
+    side = {"above": "high ", "below": "low "}.get(str(event.facts.get("side")), "")
+    return f"{_quantity(event)} {came} the {side}{band}{_setpoint(event)}"
 
 
 def _quantity(event: Event) -> str:
@@ -160,7 +190,9 @@ def _since(event: Event) -> str:
 def _back(event: Event) -> str:
     """What the return to normal looked like."""
     sign = wording_filters.sign_of(event)
-    found = _FOUND.get(str(event.facts.get("condition"))) if sign is None else wording_filters.over(sign)
+    found = _OVER.get(str(event.facts.get("condition"))) if sign is None else wording_filters.over(sign)
+    if wording_phone.is_phone(event.link):
+        found = wording_phone.FOUND
     if found is not None:
         return f"{found} ({event.tag})"
     return f"{_quantity(event)} is back inside {event.tag}{_setpoint(event)}"
@@ -199,11 +231,8 @@ def _by_whom(event: Event) -> str:
     match event.cause:
         case Cause.TIMER:
             length_s = fact_number(event, "auto_clear_s")
-            return (
-                "by the timer"
-                if length_s is None
-                else f"by the timer {duration(length_s)} after the return to normal"
-            )
+            after = "" if length_s is None else f" {duration(length_s)} after the return to normal"
+            return f"by the timer{after}"
         case Cause.SITE_FILE:
             return "by a change of the site file"
         case _:
@@ -230,6 +259,8 @@ def _why(event: Event) -> str:
 
 
 def _link(event: Event) -> str:
+    if wording_phone.is_phone(event.link):
+        return _with_detail(wording_phone.LOST if event.happened == "lost" else wording_phone.FOUND, event)
     match event.happened:
         case "lost":
             return _with_detail(f"link {event.link} lost: its collectors cannot be seen", event)
@@ -245,16 +276,17 @@ def _system(event: Event) -> str:
             return f"horn silenced by {person(event)}; every alarm stays as it is, and a new one sounds again"
         case "command_refused":
             return refusal(event)
-        case other if other in wording_filters.STORIES:
-            return wording_filters.STORIES[other](event)
+        case other if other in _SYSTEM_STORIES:
+            return _SYSTEM_STORIES[other](event)
         case other:
             return _with_detail(_SYSTEM.get(other, other.replace("_", " ")), event)
 
 
 def _with_detail(words: str, event: Event) -> str:
-    detail = event.facts.get("detail")
-    return f"{words} ({detail})" if detail else words
+    return f"{words} ({detail})" if (detail := event.facts.get("detail")) else words
 
+
+_SYSTEM_STORIES: Mapping[str, Callable[[Event], str]] = {**wording_filters.STORIES, **wording_phone.STORIES}
 
 _ALARM_STORIES: Mapping[str, Callable[[Event], str]] = {
     "raised": _raised,

@@ -72,8 +72,12 @@ def cause_sentence(suspicions: Sequence[Suspicion], otherwise: str = "") -> str:
     if not suspicions:
         return cannot_tell(otherwise)
     check = CHECKS[suspicions[0].trouble]
-    listed = "; or ".join([_first(suspicions[0]), *map(_other, suspicions[1:])])
-    return f"{listed}. Check first: {check.look}. Caution: {check.caution}; {DEFERS}."
+    return f"{listed(suspicions)}. Check first: {check.look}. Caution: {check.caution}; {DEFERS}."
+
+
+def listed(suspicions: Sequence[Suspicion]) -> str:
+    """Return what is likely and why, and what else it may be; of one suspicion at least."""
+    return "; or ".join([_first(suspicions[0]), *map(_other, suspicions[1:])])
 
 
 def cause_short(suspicions: Sequence[Suspicion], otherwise: str = "") -> str:

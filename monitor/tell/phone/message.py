@@ -29,6 +29,8 @@ class ToldAlarm(NamedTuple):
         event_id: of the event that raised it.
         returned_utc_s: when it returned to normal; None while it stands.
         text: the sentence of the journal.
+        what: what the alarm found, as half a sentence (``wording.what_was_found``); empty: it is in the text.
+        check: where to look first where there are no suspicions (``wording.look_first``).
     """
 
     event_id: str
@@ -45,6 +47,8 @@ class ToldAlarm(NamedTuple):
     suspicions: tuple[Suspicion, ...] = ()
     returned_utc_s: float | None = None
     acknowledged_by: str = ""
+    what: str = ""
+    check: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
