@@ -20,6 +20,9 @@ from monitor.words import AlarmState, Answer, AnswerCode, CommandKind, Hold, Hol
 #: Under which the answered commands are remembered.
 DESK_KEY = "desk"
 
+#: What the keys of the outlets begin with, up to a slash.
+_OUTLETS = frozenset({"phone", "web"})
+
 
 def alarms_key(collector: str) -> str:
     """Under which the alarms of a collector are remembered."""
@@ -61,7 +64,12 @@ def keys_unknown(keys: Iterable[str], plan: PlantPlan) -> list[str]:
     """Those of these keys that belong to a collector or a link the site file does not have."""
     known = {key for name in plan.collectors for key in _keys_of(name)}
     known |= {link_key(name) for name in plan.links} | {DESK_KEY}
-    return [key for key in keys if key not in known]
+    return [key for key in keys if key not in known and not is_of_outlet(key)]
+
+
+def is_of_outlet(key: str) -> bool:
+    """Whether an outlet remembers something under this key: it is no collector's and no link's."""
+    return key.partition("/")[0] in _OUTLETS
 
 
 def _keys_of(collector: str) -> tuple[str, ...]:

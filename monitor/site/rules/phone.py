@@ -9,6 +9,7 @@ from monitor.site.secrets import Secrets
 from monitor.site.shape.phone import AllWell, Phone, Rota, Route, Step
 from monitor.site.shape.whole import SiteFile
 from monitor.site.values import meant
+from monitor.tell.phone.gateway import channel_fault
 
 _HERE: KeyPath = ("phone",)
 
@@ -71,6 +72,10 @@ def _unknown(path: KeyPath, names: Iterable[str], known: Container[str], where: 
 
 def _address_faults(shape: Phone, secret: Secrets) -> Iterator[Fault]:
     """No sentence repeats an address: it bears secrets."""
+    for (person, way), found in secret.channels.items():
+        if found.text is not None and (why := channel_fault(found.text)):
+            path = (*_HERE, "people", person, "channels", way)
+            yield Fault(path, f"must have an address that can be used: {why}")
     if secret.ping.text is not None and not _is_web(secret.ping.text):
         key = "url_env" if shape.ping is not None and shape.ping.url_env is not None else "url_file"
         yield Fault((*_HERE, "ping", key), "must hold an http or https address with a host")
