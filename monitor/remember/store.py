@@ -243,6 +243,15 @@ class Store:
         if not await _within_patience(self._tray.ask_flush()):
             raise StoreError(self.figures().last_error or "The disk did not take everything in time.")
 
+    async def written(self) -> None:
+        """Return when every event and state handed over so far is on disk, with a sync; the history may wait.
+
+        Raises:
+            StoreError: the store is closed, or too many wait for it.
+        """
+        write = self._journal.write
+        await asyncio.wrap_future(self._writer.ask(lambda: write(synced=True), self._journal.recover))
+
     async def close(self) -> None:
         """Write everything and close both files; gives up after ``PATIENCE_S`` if the disk hangs."""
         if self._tray.closing:
