@@ -220,6 +220,7 @@ class Daemon:
     def _happened(self, event: Event) -> None:
         """What must be heard of at once, though it is no alarm's state."""
         self.figuring.happened(event)
+        self.telling.paging.happened(event)
         if event.happened == "silenced":
             self.annunciating.silence()
         elif event.happened == "tested":

@@ -17,6 +17,7 @@ from monitor.clock import Clock
 from monitor.daemon.annunciating import Annunciating
 from monitor.daemon.core import Core
 from monitor.daemon.offering import Offering
+from monitor.daemon.paging import Looks, Paging
 from monitor.daemon.tasks import Tasks
 from monitor.errors import PlantError
 from monitor.figures import AlarmLogFigures, JudgeFigures, LinkFigures, MqttFigures, StoreFigures
@@ -72,10 +73,13 @@ class Telling:
         self._http_settings: HttpSettings | None = None
         self._freshness = Freshness()
         self._watched: dict[str, Watch] = {}
+        self.paging = Paging(core, store, clock, Looks(figures.links, self.health, self.mqtt_figures))
 
     async def start(self, plan: SitePlan) -> None:
         """Open the outlets; PlantError where the HTTP address cannot be had."""
         self._heading = SiteHeading(plan.name, plan.inch_of_water, plan.pa_per_inh2o)
+        self.paging.follow(plan, self._heading)
+        self.paging.start(self._tasks)
         await self._follow_http(plan.http)
         await self._follow_mqtt(plan.mqtt)
         self._tell_everything()
@@ -101,6 +105,7 @@ class Telling:
             A sentence where the HTTP address cannot be had and the old one stays; else empty.
         """
         self._heading = SiteHeading(plan.name, plan.inch_of_water, plan.pa_per_inh2o)
+        self.paging.follow(plan, self._heading)
         trouble = ""
         before = self._http_settings
         try:
@@ -122,12 +127,16 @@ class Telling:
     async def stop(self) -> None:
         """Close the outlets; what is not confirmed by now is told after the next start."""
         await self._tasks.end("mqtt", within_s=1.0)
+        # An open page would hold up the end of the server.
+        self.paging.close()
         for server in (self._web, self._control):
             if server is not None:
                 await server.stop()
 
     def changed(self, names: Iterable[str]) -> None:
         """These collectors have something new."""
+        names = tuple(names)
+        self.paging.changed(names)
         for name in names:
             if (state := self._core.told_of(name)) is None:
                 continue
@@ -141,6 +150,7 @@ class Telling:
 
     def links_changed(self) -> None:
         """The alarm of some link has something new."""
+        self.paging.links_changed()
         for name, state in self._core.told_links().items():
             settings = self._core.plan.links[name].alarm
             self._annunciating.see(settings.tag, state.alarm.state, settings.priority)
@@ -149,6 +159,7 @@ class Telling:
 
     def committed(self, seq: int, freed: Iterable[str]) -> None:
         """The journal has everything up to ``seq``; these collectors and links may be told as they are."""
+        self.paging.committed(seq)
         if self._offering is None:
             # Nobody is to be told: what was waiting for a broker that the site file lost waits no longer.
             self._store.confirm(OUTLET, seq)

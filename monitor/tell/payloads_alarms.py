@@ -46,6 +46,7 @@ def alarm_list(
     collectors: Mapping[str, CollectorState],
     links: Mapping[str, Alarm],
     at: Instant,
+    only: frozenset[AlarmState] = frozenset(AlarmState),
 ) -> list[Payload]:
     """Every alarm of the site as of ``at``, each with the value it judges, the most urgent first.
 
@@ -58,6 +59,7 @@ def alarm_list(
         collectors: how each collector stands, by name.
         links: how the alarm of each link stands, by the link's name.
         at: this moment.
+        only: alarms in one of these states; the others are passed over.
     """
     listed: list[tuple[tuple[object, ...], Payload]] = []
     known = {name: collectors[name] for name in plant.collectors if name in collectors}
@@ -65,16 +67,20 @@ def alarm_list(
     for name, plan in plant.collectors.items():
         state = collectors.get(name)
         for settings in plan.alarms if state is not None else ():
-            if state is not None and (alarm := state.watch.alarms.get(settings.tag)) is not None:
+            if state is not None and (alarm := _among(state.watch.alarms.get(settings.tag), only)) is not None:
                 told = alarm_state(site, plan, state, settings.tag, at)
                 told["value"] = _judged(plan.band(settings.tag), state)
                 told["behind"] = _behind(*seen, name, settings.tag) if told["active"] else None
                 listed.append((_urgency(settings, alarm), told))
     for name, link in plant.links.items():
-        if (alarm := links.get(name)) is not None:
+        if (alarm := _among(links.get(name), only)) is not None:
             told = link_alarm_state(site, link, alarm, at) | {"value": None, "behind": None}
             listed.append((_urgency(link.alarm, alarm), told))
     return [told for _, told in sorted(listed, key=lambda one: one[0])]
+
+
+def _among(alarm: Alarm | None, only: frozenset[AlarmState]) -> Alarm | None:
+    return alarm if alarm is not None and alarm.state in only else None
 
 
 def alarms_in_sum(plan: CollectorPlan, alarms: Mapping[str, Alarm]) -> Payload:

@@ -1,0 +1,9 @@
+"""Papers: what the OpenAPI document says of the page's addresses."""
+
+from collections.abc import Mapping
+from typing import Any
+
+INDEX: Mapping[str, Any] = {}
+FILE: Mapping[str, Any] = {}
+PLANT: Mapping[str, Any] = {}
+STREAM: Mapping[str, Any] = {}

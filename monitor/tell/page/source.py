@@ -1,0 +1,102 @@
+"""Source: where the page looks: the plant as it may be told, and the figures of the daemon's parts.
+
+All are called on the event loop. What they return is never changed afterwards, so it may be gone through in
+another thread.
+"""
+
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from monitor.figures import LinkFigures, MqttFigures, PhoneFigures, StoreFigures
+from monitor.scan.settings import PlantPlan
+from monitor.scan.state import CollectorState, LinkState
+from monitor.tell.heading import SiteHeading
+from monitor.tell.health import HealthReport
+from monitor.words import Event, HistoryRow, Instant, PointId
+
+
+class PageSite(NamedTuple):
+    """What stands above the page.
+
+    Attributes:
+        time_zone: a name of the IANA database.
+        version: ours.
+    """
+
+    heading: SiteHeading
+    time_zone: str = "UTC"
+    version: str = ""
+
+
+class Outlets(NamedTuple):
+    """How the outlets are; None for one that the site file does not name."""
+
+    store: StoreFigures
+    mqtt: MqttFigures | None = None
+    phone: PhoneFigures | None = None
+
+
+class Rows(NamedTuple):
+    """Rows of the history of one point, oldest first.
+
+    Attributes:
+        tier: ``steps``, ``minutes`` or ``hours``.
+        length_s: of one row.
+    """
+
+    tier: str
+    length_s: float
+    rows: list[HistoryRow]
+
+
+#: Rows of one point in [since, until), Unix seconds, of the tier that is named; the loop goes on meanwhile.
+ReadRows = Callable[[PointId, str, float, float], Awaitable[Rows]]
+
+
+class Asked(NamedTuple):
+    """Which events are asked for.
+
+    Attributes:
+        collector: of this one alone; empty for all.
+        tags: the tags of its alarms.
+        before_seq: only older ones than this event; None for all.
+        since_utc_s, until_utc_s: that happened in [since, until), Unix seconds.
+        most: so many, the newest of them.
+    """
+
+    collector: str = ""
+    tags: tuple[str, ...] = ()
+    before_seq: int | None = None
+    since_utc_s: float = 0.0
+    until_utc_s: float = float("inf")
+    most: int = 50
+
+
+#: The events that are asked for, newest first.
+ReadEvents = Callable[[Asked], Awaitable[list[Event]]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """Everything that the page is drawn from.
+
+    Attributes:
+        told, told_links: the states as they may be told, never ahead of the journal.
+        latest_seq: the newest event that may be told.
+        step_s: length of one step of the history.
+        read_rows, read_events: raise OSError with a sentence where the disk does not answer.
+    """
+
+    site: Callable[[], PageSite]
+    plan: Callable[[], PlantPlan]
+    told: Callable[[], Mapping[str, CollectorState]]
+    told_links: Callable[[], Mapping[str, LinkState]]
+    links: Callable[[], Mapping[str, LinkFigures]]
+    outlets: Callable[[], Outlets]
+    health: Callable[[], HealthReport]
+    now: Callable[[], Instant]
+    latest_seq: Callable[[], int]
+    read_rows: ReadRows
+    read_events: ReadEvents
+    step_s: Callable[[], float] = field(default=lambda: 10.0)
