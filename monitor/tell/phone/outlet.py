@@ -16,7 +16,7 @@ from monitor.clock import Clock
 from monitor.errors import StoreError
 from monitor.figures import PhoneFigures
 from monitor.tell.phone import gateway, relay
-from monitor.tell.phone.keeping import Keeping
+from monitor.tell.phone.remembered import Remembered
 from monitor.tell.phone.message import Message, Sent
 from monitor.tell.phone.ping import Pinger
 from monitor.tell.phone.post import Post, Send
@@ -71,8 +71,8 @@ class PhoneOutlet:
         self._clock = clock
         self._ties = ties
         self._was_reachable: bool | None = None
-        self._keeping = Keeping(texts)
-        self._state = self._keeping.state()
+        self._remembered = Remembered(texts)
+        self._state = self._remembered.state()
         self._post = Post(send)
         self._pinger = Pinger(settings.ping, ties.healthy)
         self._stir = asyncio.Event()
@@ -158,7 +158,7 @@ class PhoneOutlet:
     def _do(self, due: Due) -> None:
         """Write down what was decided, then do it."""
         self._state = due.state
-        texts = self._keeping.changed(due.state)
+        texts = self._remembered.changed(due.state)
         if due.events or texts:
             self._ties.journal(due.events, texts)
             self._source.confirm(OUTLET, due.state.seq)

@@ -117,9 +117,8 @@ def ask(settings: Ping) -> str:
         Why it was not answered well, in a phrase that does not show the address; empty where it was.
     """
     began_s = real_s()
-    request = urllib.request.Request(settings.url, headers={"User-Agent": f"cakewatch/{__version__}"})  # noqa: S310, the site file lets in http and https alone
     try:
-        with _opener().open(request, timeout=settings.limit_s) as answer:
+        with _opener().open(_request(settings.url), timeout=settings.limit_s) as answer:
             answer.read(1024)
         return "" if real_s() - began_s <= settings.limit_s else timed_out(settings.limit_s)
     except urllib.error.HTTPError as error:
@@ -127,6 +126,11 @@ def ask(settings: Ping) -> str:
             return f"redirected: {error.code}" if 300 <= error.code < 400 else f"refused: {error.code}"
     except (OSError, http.client.HTTPException, ValueError) as error:
         return _phrase(error, settings.limit_s)
+
+
+def _request(url: str) -> urllib.request.Request:
+    # The site file lets in http and https alone.
+    return urllib.request.Request(url, headers={"User-Agent": f"cakewatch/{__version__}"})  # noqa: S310, as above
 
 
 class _NoRedirects(urllib.request.HTTPRedirectHandler):

@@ -1,4 +1,4 @@
-"""Keeping: which texts of the relay's state are on disk, and which have to be written."""
+"""Remembered: which texts of the relay's state are on disk, and which have to be written."""
 
 import logging
 from collections.abc import Mapping
@@ -12,7 +12,7 @@ log = logging.getLogger(__name__)
 PREFIX = "phone/"
 
 
-class Keeping:
+class Remembered:
     """What of the state is written.
 
     Args:
