@@ -89,8 +89,10 @@ def _call(message: Message, context: MessageContext, room: int) -> _Pieces:
     name = f"{lead}{first.priority.value.upper()} {_name(first, room - len(lead) - 8)}"
     status = clip(_status(message), room - len(name) - 1)
     outlook = context.outlook(first.collector) if first.collector else ""
-    may = (since(first, message, context), cause_briefly(first), *outlook.split(", "), check_briefly(first))
-    return _Pieces(f"{name}{status}: {found_briefly(first)}", may)
+    may = [cause_briefly(first), *outlook.split(", "), check_briefly(first)]
+    # A reminder has just said how long nobody answered.
+    may.insert(-1 if message.kind is MessageKind.REMINDER else 0, since(first, message, context))
+    return _Pieces(f"{name}{status}: {found_briefly(first)}", tuple(may))
 
 
 def _lead(message: Message) -> str:

@@ -27,7 +27,7 @@ def so_long(seconds: float) -> str:
     """How long, to the minute: ``25 min``, ``2 h 5 min``; below a minute ``under 1 min``."""
     if not math.isfinite(seconds) or seconds < 60:
         return "under 1 min"
-    minutes = int(seconds // 60)
+    minutes = int(min(seconds, _MOST_S) // 60)
     return f"{minutes} min" if minutes < 120 else duration(60 * minutes)
 
 

@@ -30,7 +30,7 @@ def trend_words(
 
 
 def _change(now: float, then: float | None, minutes: float) -> str:
-    if then is None or not math.isfinite(then) or minutes <= 0:
+    if then is None or not math.isfinite(then) or not 0 < minutes < math.inf:
         return ""
     change = now - then
     if abs(change) < max(STEADY, STEADY_SHARE * abs(now)):
