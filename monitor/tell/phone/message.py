@@ -31,6 +31,7 @@ class ToldAlarm(NamedTuple):
         text: the sentence of the journal.
         what: what the alarm found, as half a sentence (``wording.what_was_found``); empty: it is in the text.
         check: where to look first where there are no suspicions (``wording.look_first``).
+        explains: how many alarms are held back as consequences of this one.
     """
 
     event_id: str
@@ -49,6 +50,7 @@ class ToldAlarm(NamedTuple):
     acknowledged_by: str = ""
     what: str = ""
     check: str = ""
+    explains: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
