@@ -8,21 +8,23 @@ import asyncio
 import contextlib
 import logging
 import socket
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from starlette.applications import Starlette
+from starlette.types import ASGIApp
 from uvicorn import Config, Server
 
 from monitor.clock import Clock
 from monitor.errors import PlantError
 from monitor.tell.control_socket import ControlSocket
 from monitor.tell.settings import HttpSettings
-from monitor.tell.web_access import Access
 from monitor.tell.web_commands import Submit
 from monitor.tell.web_connection import KEEP_ALIVE_S, BoundedConnection
-from monitor.tell.web_routes import Alarms, Health, Metrics, Render, Routes, Served
+from monitor.tell.web_door import Door
+from monitor.tell.web_login import May
+from monitor.tell.web_table import Address
+from monitor.tell.web_told import Alarms, Health, Metrics, Render, Served
 
 __all__ = ["Alarms", "Health", "Metrics", "Render", "WebServer"]
 
@@ -35,7 +37,7 @@ class WebServer:
     """One HTTP address, one control socket, or both.
 
     Args:
-        settings: where it listens, and whose tokens it takes; None for the control socket alone.
+        settings: where it listens, and whose secrets it takes; None for the control socket alone.
         metrics: looks at everything once, on the event loop, where nothing moves meanwhile; what it returns
             writes that down, in a thread.
         health: the state of affairs; called on the event loop.
@@ -44,9 +46,14 @@ class WebServer:
         control: where the control socket lies; None for none.
         control_mode: who may connect to it.
         clock: stamps the answers.
+        addresses: what is served beside our own, such as the page; where ``GET /`` is among it, it replaces ours.
+            The control socket gets those that are no page.
+        may: what a person may ask for, to be shown; of the empty name: what the machine itself may.
+        sessions: what ``keep_sessions`` was given last, by this server or the one before.
+        keep_sessions: writes the sessions down, so that a restart logs nobody out.
     """
 
-    def __init__(
+    def __init__(  # noqa: PLR0913  one keyword for each thing that is served; they have nothing in common
         self,
         settings: HttpSettings | None,
         metrics: Metrics,
@@ -57,11 +64,19 @@ class WebServer:
         *,
         control_mode: int = 0o600,
         clock: Clock | None = None,
+        addresses: Iterable[Address] = (),
+        may: May = lambda _person: (),
+        sessions: str = "",
+        keep_sessions: Callable[[str], None] | None = None,
     ) -> None:
         self._settings = settings
         self._served = Served(metrics=metrics, health=health, alarms=alarms, submit=submit, clock=clock or Clock())
         self._control = None if control is None else ControlSocket(control, control_mode)
+        self._addresses = tuple(addresses)
+        self._may = may
+        self._sessions = (sessions, keep_sessions)
         self._renderer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="metrics")
+        self._doors: list[Door] = []
         self._running: list[tuple[_Server, asyncio.Task[None]]] = []
         self.address: tuple[str, int] | None = None if settings is None else (settings.host, settings.port)
 
@@ -71,32 +86,38 @@ class WebServer:
         Raises:
             PlantError: the address or the control socket cannot be had; then nothing is left listening.
         """
-        listener = None
-        if self._settings is not None:
-            listener = await asyncio.to_thread(_listen, self._settings)
-        try:
+        with contextlib.ExitStack() as undo:
+            listener = None
+            if self._settings is not None:
+                listener = await asyncio.to_thread(_listen, self._settings.host, self._settings.port)
+                undo.callback(listener.close)
             control = None if self._control is None else await asyncio.to_thread(self._control.open)
-        except PlantError:
-            if listener is not None:
-                listener.close()
-            raise
+            undo.pop_all()
         if control is not None:
-            await self._serve(control, None)
+            await self._serve(control, self._door().control(self._addresses))
         if listener is not None and self._settings is not None:
             host, port = self.address = listener.getsockname()[:2]
-            await self._serve(listener, Access(self._settings.tokens, (self._settings.host, host)))
+            door = self._door()
+            await self._serve(listener, door.open(self._settings, host, self._addresses))
             log.info("web listening on=http://%s:%d", host, port)
 
     async def stop(self) -> None:
         """Close, whoever is still connected; within a second."""
         if self._control is not None:
             self._control.remove()
+        for door in self._doors:
+            door.close()
         await asyncio.gather(*(_end(server, task) for server, task in self._running))
-        self._running = []
+        self._running, self._doors = [], []
         self._renderer.shutdown(wait=False, cancel_futures=True)
 
-    async def _serve(self, listener: socket.socket, access: Access | None) -> None:
-        server = _Server(_config(Routes(self._served, self._renderer, access).app()))
+    def _door(self) -> Door:
+        door = Door(self._served, self._renderer, self._may, *self._sessions)
+        self._doors.append(door)
+        return door
+
+    async def _serve(self, listener: socket.socket, app: ASGIApp) -> None:
+        server = _Server(_config(app))
         self._running.append((server, asyncio.ensure_future(server.serve(sockets=[listener]))))
         await server.up.wait()
 
@@ -118,7 +139,7 @@ class _Server(Server):
         yield
 
 
-def _config(app: Starlette) -> Config:
+def _config(app: ASGIApp) -> Config:
     return Config(
         app,
         log_config=None,
@@ -145,11 +166,11 @@ async def _end(server: _Server, task: asyncio.Task[None]) -> None:
             await task
 
 
-def _listen(settings: HttpSettings) -> socket.socket:
+def _listen(host: str, port: int) -> socket.socket:
     """A listening socket; in a thread, because a host name may have to be looked up."""
-    where = f"http address {settings.host}:{settings.port}"
+    where = f"http address {host}:{port}"
     try:
-        found = socket.getaddrinfo(settings.host, settings.port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
+        found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
     except OSError as error:
         raise PlantError(
             f"{where} cannot be found ({error.strerror}): http.host must be one of this machine's"

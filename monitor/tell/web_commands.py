@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from monitor.tell.command_fields import MOST_BYTES
 from monitor.tell.command_form import Origin, read_command, write_answer
 from monitor.tell.command_rate import Bucket
+from monitor.tell.web_body import Unfit, read_body
 from monitor.words import Answer, AnswerCode, Command
 
 log = logging.getLogger(__name__)
@@ -22,8 +23,6 @@ Submit = Callable[[Command], Awaitable[Answer]]
 #: So many commands at once, and so many a second over a longer time, through one door (our choice).
 BURST = 20
 A_SECOND = 5.0
-#: The whole of a command must have come within this, seconds (our choice).
-BODY_LIMIT_S = 5.0
 #: What the journal has not taken within this is answered ``not_written``, seconds (our choice).
 SUBMIT_LIMIT_S = 10.0
 
@@ -120,9 +119,9 @@ class CommandDoor:
         if left is None:
             return self._too_many()
         self._bucket = left
-        body = await self._body(pieces, announced_bytes)
-        if isinstance(body, Reply):
-            return body
+        body = await read_body(pieces, announced_bytes, MOST_BYTES, "a command")
+        if isinstance(body, Unfit):
+            return refusal(AnswerCode.MALFORMED, body.text, self._utc_s(), body.status, body.headers)
         command = read_command(body, origin, self._utc_s())
         return reply(command if isinstance(command, Answer) else await self._carry_out(command))
 
@@ -137,28 +136,9 @@ class CommandDoor:
             log.exception("command not answered id=%s kind=%s", command.command_id, command.kind.value)
             return self._unwritten(command, _FAULT)
 
-    async def _body(self, pieces: AsyncIterator[bytes], announced_bytes: int | None) -> bytes | Reply:
-        if announced_bytes is not None and announced_bytes > MOST_BYTES:
-            return self._too_large()
-        body = bytearray()
-        try:
-            async with asyncio.timeout(BODY_LIMIT_S):
-                async for piece in pieces:
-                    body += piece
-                    if len(body) > MOST_BYTES:
-                        return self._too_large()
-        except TimeoutError:
-            text = f"the command did not come whole within {BODY_LIMIT_S:g} s; send it again"
-            return refusal(AnswerCode.MALFORMED, text, self._utc_s(), 408, {"Connection": "close"})
-        return bytes(body)
-
     def _too_many(self) -> Reply:
         text = f"too many commands: {BURST} at once and {A_SECOND:g} a second at most; send it again in a second"
         return refusal(AnswerCode.TOO_MANY, text, self._utc_s(), headers={"Retry-After": "1"})
-
-    def _too_large(self) -> Reply:
-        text = f"a command has at most {MOST_BYTES} bytes, and this is more; send one command at a time"
-        return refusal(AnswerCode.MALFORMED, text, self._utc_s(), 413)
 
     def _unwritten(self, command: Command, text: str) -> Answer:
         return Answer(

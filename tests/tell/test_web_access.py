@@ -2,9 +2,12 @@
 
 import pytest
 
-from monitor.tell.command_form import Origin
-from monitor.tell.web_access import GUESS_EVERY_S, GUESSES, MOST_PLACES, Access, Guesses, is_json, is_loopback
-from monitor.words import AnswerCode, Door
+from monitor.tell.web_access import Access, Asked, is_json
+from monitor.tell.web_names import Names
+from monitor.tell.web_places import GUESS_EVERY_S, GUESSES, MOST_PLACES, Guesses, is_loopback, place
+from monitor.tell.web_sessions import Sessions
+from monitor.tell.web_table import How, Right, Visitor
+from monitor.words import AnswerCode
 
 TOKENS = {"anna": "alder-mill-secret-1", "ben": "alder-mill-secret-2"}
 FAR = "192.0.2.7"
@@ -19,8 +22,13 @@ def headers(given: dict[str, str | list[str]]):
     return all_of
 
 
+def an_access(tokens=TOKENS, names=("127.0.0.1",), public=""):
+    return Access(tokens, Names(names, public), Sessions({}, 60.0), "cakewatch")
+
+
 def judge(given, peer="127.0.0.1", access=None, now_s=0.0):
-    return (access or Access(TOKENS, ("127.0.0.1",))).judge(peer, headers(given), now_s)
+    asked = Asked(peer=peer, headers=headers(given), now_s=now_s)
+    return (access or an_access()).judge(Right.OPERATE, asked)
 
 
 def bearer(token: str) -> dict[str, str]:
@@ -30,7 +38,7 @@ def bearer(token: str) -> dict[str, str]:
 @pytest.mark.parametrize("peer", ["127.0.0.1", "127.8.9.1", "::1", "::ffff:127.0.0.1"])
 @pytest.mark.parametrize("host", ["127.0.0.1", "127.0.0.1:9464", "localhost:8080", "LocalHost", "[::1]:9464"])
 def test_the_machine_itself_needs_no_token_and_proves_nobody(peer, host):
-    assert judge({"host": host}, peer) == Origin(door=Door.HTTP)
+    assert judge({"host": host}, peer) == Visitor(how=How.MACHINE)
 
 
 @pytest.mark.parametrize("peer", [FAR, "2001:db8::7", "10.0.0.1", "::ffff:192.0.2.7", "", None, "localhost"])
@@ -46,7 +54,7 @@ def test_from_elsewhere_nothing_goes_without_a_token(peer):
     "extra", [{}, {"host": "rebound.example"}, {"origin": "https://elsewhere.example"}, {"x-forwarded-for": FAR}]
 )
 def test_a_token_proves_its_person_from_anywhere(peer, extra):
-    assert judge(bearer(TOKENS["ben"]) | extra, peer) == Origin(door=Door.HTTP, person="ben")
+    assert judge(bearer(TOKENS["ben"]) | extra, peer) == Visitor(person="ben", how=How.TOKEN)
 
 
 @pytest.mark.parametrize(
@@ -75,7 +83,7 @@ def test_a_wrong_token_is_no_right_not_even_on_the_machine_itself(shown, peer):
 
 
 def test_an_empty_token_in_the_settings_opens_nothing():
-    access = Access({"anna": ""}, ("127.0.0.1",))
+    access = an_access({"anna": ""})
 
     assert judge(bearer(""), FAR, access).status == 401
     assert judge({"authorization": "Bearer  "}, FAR, access).status == 401
@@ -92,7 +100,6 @@ def test_an_empty_token_in_the_settings_opens_nothing():
         "rebound.example#127.0.0.1",
         "0.0.0.0:9464",
         "[::]:9464",
-        "192.0.2.7",
         "",
         "[::1",
         "127.0.0.1:x",
@@ -109,10 +116,10 @@ def test_a_name_that_was_made_to_point_here_is_refused(host):
 
 
 def test_the_name_that_the_site_file_gives_the_address_is_taken():
-    access = Access({}, ("Mill-Box", "127.0.1.1"))
+    access = an_access({}, ("Mill-Box", "127.0.1.1"))
 
-    assert judge({"host": "mill-box:9464"}, "127.0.1.1", access) == Origin(door=Door.HTTP)
-    assert judge({"host": "0.0.0.0"}, access=Access({}, ("0.0.0.0", "::"))).status == 403
+    assert judge({"host": "mill-box:9464"}, "127.0.1.1", access) == Visitor(how=How.MACHINE)
+    assert judge({"host": "0.0.0.0"}, access=an_access({}, ("0.0.0.0", "::"))).status == 403
 
 
 @pytest.mark.parametrize(
@@ -142,16 +149,29 @@ def test_a_page_of_another_site_is_refused(page):
     ],
 )
 def test_a_page_of_our_own_is_not(page):
-    assert judge(HERE | page) == Origin(door=Door.HTTP)
+    assert judge(HERE | page) == Visitor(how=How.MACHINE)
 
 
 @pytest.mark.parametrize("name", ["x-forwarded-for", "forwarded", "via", "x-real-ip", "x-forwarded-host"])
 def test_what_came_through_a_proxy_is_not_from_the_machine_itself(name):
-    assert judge(HERE | {name: "127.0.0.1"}).status == 403
+    assert judge(HERE | {name: "127.0.0.1"}).status == 401
+
+
+@pytest.mark.parametrize("host", ["192.0.2.7", "dp.alder-mill.example", "dp.alder-mill.example:9464"])
+def test_under_the_public_name_a_proxy_without_a_header_is_not_taken_for_the_machine_itself(host):
+    assert judge({"host": host}, access=an_access(public="https://dp.alder-mill.example")).status == 401
+
+
+def test_behind_a_proxy_on_this_machine_guesses_count_for_whom_it_names_last():
+    def at(forwarded, peer="127.0.0.1"):
+        return place(peer, headers({"x-forwarded-for": forwarded}))
+
+    assert at("10.0.0.1, 192.0.2.8") == at(["10.0.0.2", "192.0.2.8"]) == "192.0.2.8"
+    assert at("10.0.0.1", peer=FAR) == FAR
 
 
 def test_after_too_many_wrong_tokens_none_is_looked_at_for_a_while():
-    access = Access(TOKENS, ())
+    access = an_access(names=())
     statuses = [judge(bearer(f"guess {number}"), FAR, access).status for number in range(GUESSES + 1)]
 
     assert statuses == [401] * GUESSES + [429]
@@ -163,13 +183,13 @@ def test_after_too_many_wrong_tokens_none_is_looked_at_for_a_while():
 
 
 def test_right_tokens_cost_nothing():
-    access = Access(TOKENS, ())
+    access = an_access(names=())
 
     assert all(judge(bearer(TOKENS["anna"]), FAR, access).person == "anna" for _ in range(100))
 
 
 def test_one_subscriber_of_ipv6_counts_as_one_place():
-    access = Access(TOKENS, ())
+    access = an_access(names=())
     for number in range(GUESSES):
         judge(bearer("guess"), f"2001:db8:0:1::{number:x}", access)
 

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from monitor.tell import web_access, web_commands, web_connection
+from monitor.tell import web_access, web_body, web_commands, web_connection
 from monitor.tell.command_fields import MOST_BYTES
 from monitor.tell.settings import HttpSettings
 from monitor.tell.web_commands import BURST, STATUS
@@ -100,7 +100,7 @@ def test_every_code_has_its_status_and_its_answer(web, code):
         ({"Origin": "https://elsewhere.example"}, 403, "not_allowed"),
         ({"Origin": "null"}, 403, "not_allowed"),
         ({"Sec-Fetch-Site": "cross-site"}, 403, "not_allowed"),
-        ({"X-Forwarded-For": "127.0.0.1"}, 403, "not_allowed"),
+        ({"X-Forwarded-For": "127.0.0.1"}, 401, "not_allowed"),
         ({"Content-Type": "text/plain"}, 415, "malformed"),
         ({"Content-Type": None}, 415, "malformed"),
         ({"Content-Type": "text/plain", "Authorization": f"Bearer {TOKEN}"}, 415, "malformed"),
@@ -122,13 +122,6 @@ def test_from_another_machine_nothing_goes_without_a_token(web, headers):
     assert (status, json.loads(body)["code"]) == (401, "not_allowed")
     assert found["www-authenticate"].startswith("Bearer")
     assert web.rulebook.commands == []
-
-
-@pytest.mark.usefixtures("far")
-@pytest.mark.parametrize("path", ["/", "/metrics", "/health", "/api/v1", "/api/v1/", "/api/v1/alarms"])
-@pytest.mark.parametrize("headers", [{}, {"Host": "elsewhere.example"}, {"Authorization": "Bearer guess"}])
-def test_what_is_only_read_stays_open(web, path, headers):
-    assert web.ask("GET", path, headers=headers)[0] == 200
 
 
 @pytest.mark.parametrize("path", ["/", "/metrics", "/health", "/api/v1/", "/api/v1/alarms"])
@@ -176,7 +169,7 @@ def test_what_grows_too_large_without_having_said_so_is_refused_too(web):
 
 
 def test_a_slow_body_is_ended_with_a_sentence(web, monkeypatch):
-    monkeypatch.setattr(web_commands, "BODY_LIMIT_S", 0.2)
+    monkeypatch.setattr(web_body, "BODY_LIMIT_S", 0.2)
     with web.connect() as connection:
         connection.sendall(_head("Content-Length: 100") + b'{"command_id":')
         answer = _all_of(connection)

@@ -16,7 +16,7 @@ from monitor.tell.web import WebServer
 
 pytestmark = pytest.mark.anyio
 
-HEALTH = b"GET /health HTTP/1.1\r\nHost: x\r\n\r\n"
+HEALTH = b"GET /health HTTP/1.1\r\nHost: localhost\r\n\r\n"
 
 
 @contextlib.asynccontextmanager

@@ -1,0 +1,87 @@
+"""Web door: one way in, with its table of addresses, its guard, and what is kept for it."""
+
+import asyncio
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
+
+from starlette.types import ASGIApp
+
+from monitor.tell.settings import HttpSettings
+from monitor.tell.web_access import Access
+from monitor.tell.web_guard import Clocks, Guard
+from monitor.tell.web_login import CookieForm, Logins, May
+from monitor.tell.web_names import Names
+from monitor.tell.web_passwords import Passwords
+from monitor.tell.web_routes import application
+from monitor.tell.web_sessions import Sessions
+from monitor.tell.web_streams import Streams
+from monitor.tell.web_table import Address
+from monitor.tell.web_told import Index, Served, Told
+
+
+class Door:
+    """One way in.
+
+    Args:
+        served: what is told and taken.
+        renderer: writes what is large.
+        may: what a person may ask for.
+        sessions: what ``keep_sessions`` was given last.
+        keep_sessions: writes them down.
+    """
+
+    def __init__(
+        self,
+        served: Served,
+        renderer: ThreadPoolExecutor,
+        may: May,
+        sessions: str = "",
+        keep_sessions: Callable[[str], None] | None = None,
+    ) -> None:
+        self._clocks = Clocks(
+            now_s=asyncio.get_running_loop().time,
+            utc_s=lambda: served.clock.now().utc_s,
+        )
+        self._told = Told(served, renderer, self._clocks)
+        self._may = may
+        self._kept = (sessions, keep_sessions)
+        self._streams = Streams()
+        self._passwords: Passwords | None = None
+
+    def open(self, settings: HttpSettings, bound: str, more: Iterable[Address]) -> ASGIApp:
+        """The HTTP address.
+
+        Args:
+            settings: where it listens, and whose secrets it takes.
+            bound: the address that was really bound.
+            more: addresses beside our own.
+        """
+        is_tls = settings.tls is not None or settings.public_address.startswith("https:")
+        sessions = Sessions(settings.password_hashes, settings.session_life_s, *self._kept)
+        names = Names((settings.host, bound), settings.public_address)
+        cookie = CookieForm(is_secure=is_tls)
+        access = Access(settings.tokens, names, sessions, cookie.name)
+        self._passwords = Passwords(settings.password_hashes) if settings.password_hashes else None
+        logins = self._logins(settings, sessions, names, cookie)
+        return self._application(access, (*logins.addresses(), *self._told.addresses(), *more), is_tls=is_tls)
+
+    def control(self, more: Iterable[Address]) -> ASGIApp:
+        """The control socket: whoever may connect may look, and commands are the command line's."""
+        return self._application(
+            None, (*self._told.addresses(), *(one for one in more if not one.is_page)), is_tls=False
+        )
+
+    def close(self) -> None:
+        """End what lasts, and let go of the threads."""
+        self._streams.close()
+        if self._passwords is not None:
+            self._passwords.close()
+
+    def _logins(self, settings: HttpSettings, sessions: Sessions, names: Names, cookie: CookieForm) -> Logins:
+        clocks = (self._clocks.now_s, self._clocks.utc_s)
+        return Logins(sessions, self._passwords, settings.password_hashes, names, cookie, self._may, clocks)
+
+    def _application(self, access: Access | None, own: tuple[Address, ...], *, is_tls: bool) -> ASGIApp:
+        has_page = any(one.path == "/" for one in own)
+        table = Index(has_page=has_page).before((*self._told.watched(), *own))
+        return application(table, Guard(access, self._streams, self._clocks), is_tls=is_tls)
