@@ -17,19 +17,24 @@ CALM, HIGH, VERY_HIGH = 4000, 8000, 9500
 PEOPLE = {"anna": {"may": "all"}, "ben": {"may": "none"}}
 
 
-def bands(number: int) -> sites.Block:
-    """Two bands above and one below; the lowest priority is there too."""
-    return {
+def bands(number: int, latching: str = "yes") -> sites.Block:
+    """Two bands above and one below, without delays."""
+    found = {
         f"PDAHH-{number}": sites.band("9 inH2O", priority="urgent"),
         f"PDAH-{number}": sites.band("7 inH2O", priority="high"),
-        f"PDAL-{number}": sites.band(priority="low") | {"below": "1 inH2O", "above": None},
+        f"PDAL-{number}": {"below": "1 inH2O"} | sites.band(priority="low"),
     }
+    del found[f"PDAL-{number}"]["above"]
+    for band in found.values():
+        band["latching"] = latching
+        if latching == "no":
+            del band["auto_clear"]
+    return found
 
 
-def collector(number: int, unit_id: int, **changes: Any) -> sites.Block:
-    """One collector as the page knows it best: with set points and cleaning."""
-    own = {name: {k: v for k, v in band.items() if v is not None} for name, band in bands(number).items()}
-    return sites.collector(number, LINK, unit_id, 0, bands=own) | changes
+def collector(number: int, unit_id: int, *, latching: str = "yes", **changes: Any) -> sites.Block:
+    """One collector with bands."""
+    return sites.collector(number, LINK, unit_id, 0, bands=bands(number, latching)) | changes
 
 
 def sawtooth(seed: int, period_s: float = 37.0) -> Callable[[], int]:
@@ -57,6 +62,7 @@ class Mill:
         count: int = 3,
         *,
         breathing: bool = False,
+        latching: str = "yes",
         each: Mapping[str, Any] | None = None,
         link: Mapping[str, Any] | None = None,
         environ: Mapping[str, str] | None = None,
@@ -71,7 +77,7 @@ class Mill:
             self.device.values[n + 1, 0] = sawtooth(n) if breathing else CALM
         self.path = rig.site(
             {LINK: sites.link(self.device.port, **(link or {}))},
-            {f"DC-{101 + n}": collector(101 + n, n + 1, **(each or {})) for n in range(count)},
+            {f"DC-{101 + n}": collector(101 + n, n + 1, latching=latching, **(each or {})) for n in range(count)},
             **changes,
         )
         if before is not None:

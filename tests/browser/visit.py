@@ -79,6 +79,10 @@ class Visit:
         )
         return self.page.evaluate("name => window.__moments[name].at_ms", name) / 1000.0
 
+    def painted_s(self, name: str) -> float:
+        """When the frame after it came."""
+        return self.until("name => window.__moments[name].painted_ms", 5, name) / 1000.0
+
     def until(self, holds: str, within_s: float = 10.0, arg: Any = None) -> Any:
         """Wait until this function is true in the page."""
         return self.page.wait_for_function(holds, arg=arg, timeout=within_s * 1000, polling=50).json_value()
