@@ -9,11 +9,11 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 
-from monitor.figures import AlarmLogFigures, JudgeFigures, LinkFigures, MqttFigures, StoreFigures
+from monitor.figures import AlarmLogFigures, JudgeFigures, LinkFigures, MqttFigures, PhoneFigures, StoreFigures
 from monitor.judge.alarm import Alarm
 from monitor.scan.settings import CollectorPlan, LinkAlarmPlan
 from monitor.scan.state import CollectorState
-from monitor.tell import exposition, series_daemon, series_performance, series_plant
+from monitor.tell import exposition, series_daemon, series_performance, series_phone, series_plant
 from monitor.tell.exposition import Family, Kind, Sample
 from monitor.tell.heading import SiteHeading
 from monitor.tell.plant_view import PlantView
@@ -32,6 +32,7 @@ class MetricsView:
         last_good: when points that are bad now were last good, as ``Freshness`` knows it.
         link_plans, link_alarms: the alarms of the links, both by the link's name.
         alarms: how the alarm system is doing.
+        phone: how the phone relay is doing; None where nobody is called.
     """
 
     site: SiteHeading
@@ -47,6 +48,7 @@ class MetricsView:
     link_plans: Mapping[str, LinkAlarmPlan] = field(default_factory=dict)
     link_alarms: Mapping[str, Alarm] = field(default_factory=dict)
     alarms: AlarmLogFigures | None = None
+    phone: PhoneFigures | None = None
 
 
 def render(view: MetricsView, accept: str | None = None) -> tuple[bytes, str]:
@@ -66,6 +68,8 @@ def families(view: MetricsView) -> Iterator[Family]:
     draws += [partial(draw, daemon) for draw in series_daemon.FAMILIES]
     if view.alarms is not None:
         draws += [partial(draw, view.alarms) for draw in series_performance.FAMILIES]
+    if view.phone is not None:
+        draws += [partial(draw, view.phone) for draw in series_phone.FAMILIES]
     for draw in draws:
         try:
             family = draw()

@@ -2,7 +2,7 @@
 
 Facts that are understood, all of them optional: ``person``, ``channel``, ``attempt`` (from 1), ``took_s``,
 ``why`` (of a failure, without secrets), ``message`` (a ``MessageKind``), ``ref``, ``tags``, ``count``, ``detail``;
-of a test that was asked for ``to``, empty for everybody.
+``people`` who were called, empty where nobody was on duty; ``to`` of a test that was asked for, empty for all.
 """
 
 from collections.abc import Callable, Mapping
@@ -39,20 +39,27 @@ def is_phone(link: str | None) -> bool:
 def _notified(event: Event) -> str:
     took_s = fact_number(event, "took_s")
     took = "" if took_s is None else f" in {duration(took_s)}"
-    return f"{_whom(event)} told{_about(event)}{took}{_attempt(event)}{_ref(event)}"
+    return f"{_whom(event)} told{_about(event, 'of')}{took}{_attempt(event)}{_ref(event)}"
 
 
 def _not_notified(event: Event) -> str:
-    return f"{_whom(event)} not reached{_about(event)}{_because(event)}{_attempt(event)}{_ref(event)}"
+    return f"{_whom(event)} not reached{_about(event, 'with')}{_because(event)}{_attempt(event)}{_ref(event)}"
 
 
 def _nobody_reached(event: Event) -> str:
-    return f"{LOST}{_about(event)}{_because(event)}; check first: {CHECK}"
+    called = _word(event, "people", 100)
+    who = f" (called: {called})" if called else ""
+    check = CHECK if called else "the duty rota in the site file"
+    return f"{LOST}{_about(event, 'for')}{who}{_because(event)}; check first: {check}"
 
 
 def _reached_again(event: Event) -> str:
     who = _word(event, "person")
     return FOUND + (f": {who} was told" if who else "")
+
+
+def _given_up(event: Event) -> str:
+    return f"phone: nobody is called any more{_about(event, 'for')}{_because(event)}"
 
 
 def _test_asked(event: Event) -> str:
@@ -71,10 +78,12 @@ def _whom(event: Event) -> str:
     return f"phone: {who}{f' by {channel}' if channel else ''}"
 
 
-def _about(event: Event) -> str:
+def _about(event: Event, word: str) -> str:
     about = _ABOUT.get(str(event.facts.get("message", "")), "")
     tags = _word(event, "tags", 100) or one_line(event.tag or "", 60)
-    return f" of {' '.join(filter(None, (about, tags)))}" if about or tags else ""
+    if about and tags:
+        return f" {word} {about} ({tags})"
+    return f" {word} {about or tags}" if about or tags else ""
 
 
 def _because(event: Event) -> str:
@@ -104,4 +113,5 @@ STORIES: Mapping[str, Callable[[Event], str]] = {
     "reached_again": _reached_again,
     "message_test_asked": _test_asked,
     "held_back_told": _held_back_told,
+    "callout_given_up": _given_up,
 }

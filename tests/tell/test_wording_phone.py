@@ -32,18 +32,31 @@ LOST = {"condition": "link_lost", "detail": "anna, ben: gateway answers 402", "a
     [
         pytest.param(
             system("notified", **TOLD, took_s=0.42),
-            "phone: anna by push told of an alarm PDAH-101 in 0.42 s, attempt 1 (#k7f3q2m9)",
+            "phone: anna by push told of an alarm (PDAH-101) in 0.42 s, attempt 1 (#k7f3q2m9)",
             id="told",
         ),
         pytest.param(
             system("not_notified", **TOLD, why="no answer within 10 s"),
-            "phone: anna by push not reached of an alarm PDAH-101: no answer within 10 s, attempt 1 (#k7f3q2m9)",
+            "phone: anna by push not reached with an alarm (PDAH-101): no answer within 10 s, "
+            "attempt 1 (#k7f3q2m9)",
             id="not told",
         ),
         pytest.param(
-            system("nobody_reached", tags="PDAH-101", why="gateway answers 402"),
-            f"nobody could be reached by phone of PDAH-101: gateway answers 402; check first: {CHECK}",
+            system("nobody_reached", tags="PDAH-101", people="anna, ben", why="gateway answers 402"),
+            "nobody could be reached by phone for PDAH-101 (called: anna, ben): gateway answers 402; "
+            f"check first: {CHECK}",
             id="nobody",
+        ),
+        pytest.param(
+            system("nobody_reached", tags="PDAH-101", people="", why="nobody is on duty"),
+            "nobody could be reached by phone for PDAH-101: nobody is on duty; "
+            "check first: the duty rota in the site file",
+            id="nobody on duty",
+        ),
+        pytest.param(
+            system("callout_given_up", tags="PDAH-101", detail="too many callouts are open; the oldest was ended"),
+            "phone: nobody is called any more for PDAH-101: too many callouts are open; the oldest was ended",
+            id="given up",
         ),
         pytest.param(
             system("reached_again", person="ben"),
