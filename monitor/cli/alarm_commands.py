@@ -58,9 +58,9 @@ def _known_tags(context: click.Context, _parameter: click.Parameter, begun: str)
     return sorted(tag for one in listed if (tag := str(one.get("tag"))).startswith(begun))
 
 
-_site = click.argument("site", type=click.Path(path_type=Path))
+site_argument = click.argument("site", type=click.Path(path_type=Path))
 _tags = click.argument("tags", metavar="TAG...", nargs=-1, required=True, shell_complete=_known_tags)
-_by = click.option("--by", metavar="NAME", default=_login_name, help="Who asks. Default: your login name.")
+by_option = click.option("--by", metavar="NAME", default=_login_name, help="Who asks. Default: your login name.")
 _id = click.option(
     "--id",
     "command_id",
@@ -78,7 +78,7 @@ _Option = Callable[[_Body], _Body]
 
 def _asking(name: str, *more: _Option) -> Callable[[_Body], click.Command]:
     """A command with SITE, TAG…, --by and --id, and what else it takes."""
-    options: tuple[_Option, ...] = (_id, _by, *more, _tags, _site)
+    options: tuple[_Option, ...] = (_id, by_option, *more, _tags, site_argument)
 
     def made(body: _Body) -> click.Command:
         for option in options:
@@ -134,8 +134,8 @@ def test_alarm(**given: Any) -> None:
 
 
 @click.command("silence", epilog=_EXIT_CODES)
-@_site
-@_by
+@site_argument
+@by_option
 @_id
 def silence(**given: Any) -> None:
     """Silence the horn; no alarm is acknowledged by it."""
@@ -153,11 +153,11 @@ _at = click.option(
 
 
 @click.command("filters-changed", epilog=_EXIT_CODES)
-@_site
+@site_argument
 @_collectors
 @_at
 @click.option("--reason", metavar="TEXT", default="", help="Why, or which filters; for whoever reads it later.")
-@_by
+@by_option
 @_id
 def filters_changed(**given: Any) -> None:
     """Say that a new set of filters was put in: its trend and forecast begin anew."""
@@ -165,14 +165,14 @@ def filters_changed(**given: Any) -> None:
 
 
 @click.command("record-action", epilog=_EXIT_CODES)
-@_site
+@site_argument
 @_collectors
 @_at
 @click.option(
     "--cause", "reason", metavar="TEXT", required=True, help="What was behind it, or that it is not known."
 )
 @click.option("--action", metavar="TEXT", required=True, help="What was done.")
-@_by
+@by_option
 @_id
 def record_action(**given: Any) -> None:
     """Record the cause of an excursion and the corrective action, for the records a permit asks for."""

@@ -70,6 +70,14 @@ class DaemonDoor:
             raise PlantError(self._of_another_kind()) from None
         return listed if isinstance(listed, list) else []
 
+    def get(self, path: str) -> bytes:
+        """What an address of the daemon answers.
+
+        Raises:
+            PlantError: as ``send``.
+        """
+        return self._asked("GET", path)
+
     def _sent(self, command: Command) -> Answer:
         try:
             return read_answer(self._asked("POST", "/api/v1/commands", write_command(command)))

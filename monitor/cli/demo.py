@@ -28,12 +28,12 @@ from monitor.cli.demo_watch import Watched
 from monitor.cli.run import CANNOT_START
 from monitor.clock import Clock
 from monitor.daemon.running import Daemon
+from monitor.daemon.telling import OUTLETS
 from monitor.errors import CakewatchError
 from monitor.plant.demo_plant import demo_plant
 from monitor.plant.server import serve
 from monitor.remember.store import Store
 from monitor.site.load import load
-from monitor.tell.mqtt.outlet import OUTLET
 
 #: The screen is drawn anew this often, real seconds.
 FRAME_S = 0.25
@@ -115,7 +115,7 @@ def _daemon(folder: Path, ports: Ports, clock: Clock, trouble: "_Trouble") -> tu
     file = folder / "demo-site.yaml"
     file.write_text(demo_stage.site_text(ports, folder / "store"), encoding="utf-8")
     plan = load(file, {})
-    store = Store.open(plan.store, now=clock.now, outlets=(OUTLET,))
+    store = Store.open(plan.store, now=clock.now, outlets=OUTLETS)
     daemon = Daemon(plan, store, clock, watch=lambda names: watched.changed(names))  # noqa: PLW0108 - made a line below
     watched = Watched(daemon, _addresses(ports, plan.mqtt.base_topic if plan.mqtt else ""), clock.now())
     trouble.watched = watched

@@ -32,6 +32,8 @@ _COMMANDS: Mapping[str, str] = {
     "silence": "monitor.cli.alarm_commands",
     "filters-changed": "monitor.cli.alarm_commands",
     "record-action": "monitor.cli.alarm_commands",
+    "test-message": "monitor.cli.test_message",
+    "password": "monitor.cli.password",
     "completion": "monitor.cli.completion",
 }
 

@@ -14,12 +14,12 @@ from monitor.cli.site_file import load_or_exit
 from monitor.clock import Clock
 from monitor.daemon import logs
 from monitor.daemon.running import Daemon
+from monitor.daemon.telling import OUTLETS
 from monitor.errors import CakewatchError
 from monitor.remember.store import Store
 from monitor.site.load import load
 from monitor.site.plan import SitePlan
 from monitor.site.problems import SiteFileError
-from monitor.tell.mqtt.outlet import OUTLET
 from monitor.tell.watchdog import Watchdog
 
 log = logging.getLogger(__name__)
@@ -79,8 +79,8 @@ async def _run(site: Path, plan: SitePlan, early: EarlySignals) -> None:
         loop.add_signal_handler(number, stop)
     loop.add_signal_handler(signal.SIGHUP, hang_up)
     store_clock = Clock()
-    # Always with the broker's cursor: a reload may add the broker (see Telling.committed).
-    store = Store.open(plan.store, now=store_clock.now, outlets=(OUTLET,))
+    # Always with every outlet's cursor: a reload may add the broker or the phone (see Telling.committed).
+    store = Store.open(plan.store, now=store_clock.now, outlets=OUTLETS)
     clock = Clock(start_s=store.scan_s)
     daemon = Daemon(plan, store, clock, Watchdog(os.environ.get("NOTIFY_SOCKET")))
     if early.hung_up:

@@ -7,13 +7,16 @@ journal has it.
 import logging
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
 from typing import NamedTuple
 
 from monitor import __version__
 from monitor.clock import Clock
 from monitor.daemon.core import Core
+from monitor.daemon.page_reading import PageReading
 from monitor.daemon.tasks import Tasks
 from monitor.figures import LinkFigures, MqttFigures, PhoneFigures
+from monitor.remember.settings import StoreSettings
 from monitor.remember.store import Store
 from monitor.site.plan import SitePlan
 from monitor.tell.heading import SiteHeading
@@ -21,9 +24,9 @@ from monitor.tell.health import HealthReport
 from monitor.tell.page.addresses import page_addresses
 from monitor.tell.page.files import PageFiles
 from monitor.tell.page.page import Page
-from monitor.tell.page.source import Asked, Outlets, PageSite, Rows, Source
+from monitor.tell.page.source import Outlets, PageSite, Source
 from monitor.tell.web_table import Address
-from monitor.words import Event, PointId
+from monitor.words import Event
 
 log = logging.getLogger(__name__)
 
@@ -55,6 +58,8 @@ class Paging:
         self._site = PageSite(SiteHeading(""))
         self._events: deque[Event] = deque(maxlen=MOST_WAITING)
         self._latest_seq = 0
+        self._store_settings = StoreSettings(folder=Path())
+        self._reading = PageReading(lambda: self._store_settings.folder)
         self.page = Page(self._source())
         self._files = PageFiles()
 
@@ -69,6 +74,7 @@ class Paging:
     def follow(self, plan: SitePlan, heading: SiteHeading) -> None:
         """Show this plan from now on."""
         self._site = PageSite(heading, plan.time_zone, __version__)
+        self._store_settings = plan.store
         self.page.follow()
 
     def changed(self, names: Iterable[str]) -> None:
@@ -92,6 +98,7 @@ class Paging:
     def close(self) -> None:
         """End all streams."""
         self.page.close()
+        self._reading.close()
 
     def _source(self) -> Source:
         return Source(
@@ -104,12 +111,8 @@ class Paging:
             health=self._looks.health,
             now=self._clock.now,
             latest_seq=lambda: self._latest_seq,
-            read_rows=self._read_rows,
-            read_events=self._read_events,
+            read_rows=self._reading.rows,
+            read_events=self._reading.events,
+            read_before=self._reading.before,
+            step_s=lambda: self._store_settings.history_step_s,
         )
-
-    async def _read_rows(self, point: PointId, tier: str, since_utc_s: float, until_utc_s: float) -> Rows:
-        raise NotImplementedError
-
-    async def _read_events(self, asked: Asked) -> list[Event]:
-        raise NotImplementedError

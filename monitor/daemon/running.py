@@ -87,6 +87,7 @@ class Daemon:
             Figures(self.links.figures, self.judge_figures, self.figuring.figures),
             self.answering.submit,
             self.annunciating,
+            self.inbox.put,
         )
 
     async def run(self) -> None:

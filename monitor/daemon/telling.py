@@ -4,6 +4,7 @@ States are offered as functions that build the message when its turn has come, s
 Alarm states and events go out only once the journal has the events that led to them.
 """
 
+import asyncio
 import contextlib
 import logging
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -18,9 +19,10 @@ from monitor.daemon.annunciating import Annunciating
 from monitor.daemon.core import Core
 from monitor.daemon.offering import Offering
 from monitor.daemon.paging import Looks, Paging
+from monitor.daemon.phoning import PhoneLooks, Phoning
 from monitor.daemon.tasks import Tasks
 from monitor.errors import PlantError
-from monitor.figures import AlarmLogFigures, JudgeFigures, LinkFigures, MqttFigures, StoreFigures
+from monitor.figures import AlarmLogFigures, JudgeFigures, LinkFigures, MqttFigures, PhoneFigures, StoreFigures
 from monitor.judge.calm import Watch
 from monitor.remember.store import Store
 from monitor.site.plan import SitePlan
@@ -29,12 +31,18 @@ from monitor.tell.freshness import Freshness
 from monitor.tell.heading import SiteHeading
 from monitor.tell.health import HealthReport, judge_health
 from monitor.tell.mqtt.outlet import OUTLET, MqttOutlet
+from monitor.tell.phone.message import ToldAlarm
+from monitor.tell.phone.outlet import OUTLET as PHONE
 from monitor.tell.prometheus import MetricsView, render
 from monitor.tell.settings import HttpSettings, MqttSettings
 from monitor.tell.web import Render, WebServer
 from monitor.tell.web_commands import Submit
+from monitor.words import LinkChange
 
 log = logging.getLogger(__name__)
+
+#: Who is told of every event, by the names of their cursors.
+OUTLETS = (OUTLET, PHONE)
 
 
 class Figures(NamedTuple):
@@ -57,6 +65,7 @@ class Telling:
         figures: Figures,
         submit: Submit,
         annunciating: Annunciating,
+        put: Callable[[LinkChange], None],
     ) -> None:
         self._store = store
         self._clock = clock
@@ -73,7 +82,16 @@ class Telling:
         self._http_settings: HttpSettings | None = None
         self._freshness = Freshness()
         self._watched: dict[str, Watch] = {}
-        self.paging = Paging(core, store, clock, Looks(figures.links, self.health, self.mqtt_figures))
+        looks = Looks(figures.links, self.health, self.mqtt_figures, self.phone_figures)
+        self.paging = Paging(core, store, clock, looks)
+        self.phoning = Phoning(
+            store,
+            clock,
+            core,
+            tasks,
+            put,
+            PhoneLooks(figures.links, self.health, self.mqtt_figures, self._pieces, self._ack_link),
+        )
 
     async def start(self, plan: SitePlan) -> None:
         """Open the outlets; PlantError where the HTTP address cannot be had."""
@@ -82,6 +100,7 @@ class Telling:
         self.paging.start(self._tasks)
         await self._follow_http(plan.http)
         await self._follow_mqtt(plan.mqtt)
+        await self.phoning.follow(plan)
         self._tell_everything()
 
     async def open_control(self, folder: Path) -> str:
@@ -115,6 +134,7 @@ class Telling:
             with contextlib.suppress(PlantError):
                 await self._follow_http(before)
         await self._follow_mqtt(plan.mqtt)
+        await self.phoning.follow(plan)
         self._freshness.keep(plan.collectors)
         self._tell_everything()
         return trouble
@@ -126,7 +146,7 @@ class Telling:
 
     async def stop(self) -> None:
         """Close the outlets; what is not confirmed by now is told after the next start."""
-        await self._tasks.end("mqtt", within_s=1.0)
+        await asyncio.gather(self._tasks.end("mqtt", within_s=1.0), self.phoning.stop())
         # An open page would hold up the end of the server.
         self.paging.close()
         for server in (self._web, self._control):
@@ -160,6 +180,7 @@ class Telling:
     def committed(self, seq: int, freed: Iterable[str]) -> None:
         """The journal has everything up to ``seq``; these collectors and links may be told as they are."""
         self.paging.committed(seq)
+        self.phoning.committed(seq)
         if self._offering is None:
             # Nobody is to be told: what was waiting for a broker that the site file lost waits no longer.
             self._store.confirm(OUTLET, seq)
@@ -178,6 +199,10 @@ class Telling:
     def mqtt_figures(self) -> MqttFigures | None:
         """How the connection to the broker is."""
         return None if self._offering is None else self._offering.outlet.figures()
+
+    def phone_figures(self) -> PhoneFigures | None:
+        """How the phone relay is doing."""
+        return self.phoning.figures()
 
     def health(self) -> HealthReport:
         """Whether everything that must move is moving."""
@@ -246,6 +271,15 @@ class Telling:
         told = dict(self._core.told())
         now = self._clock.now()
         return _one_by_one(partial(payloads_alarms.alarm_list, self._heading, self._core.plan, told, links, now))
+
+    def _pieces(self, name: str) -> tuple[list[float | None], list[float | None]]:
+        """The lowest and the highest DP of a collector's last hours, in pieces, the oldest first."""
+        told = self.paging.page.trends.payload([name], self._clock.now().utc_s)["collectors"].get(name)
+        return ([], []) if told is None else (told["low"], told["high"])
+
+    def _ack_link(self, person: str, alarms: Iterable[ToldAlarm]) -> str:
+        del person, alarms
+        return ""
 
     def _store_figures(self) -> StoreFigures:
         figures = self._store.figures()

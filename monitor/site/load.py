@@ -103,7 +103,7 @@ def _outlet_faults(shape: SiteFile, secret: Secrets, found: Document, folder: Pa
     yield from http.faults(shape, secret.hash_texts())
     if shape.http is not None and shape.http.tls is not None:
         yield from secrets.server_tls_faults(shape.http.tls, folder)
-    yield from phone.faults(shape, secret)
+    yield from phone.faults(shape, secret.channel_texts(), secret.ping.text)
 
 
 def _in_order(problems: list[Problem]) -> tuple[Problem, ...]:

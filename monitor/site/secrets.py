@@ -131,6 +131,10 @@ class Secrets:
         """Return the tokens that could be read, by the name of their owner."""
         return {name: secret.text for name, secret in self.tokens.items() if secret.text is not None}
 
+    def channel_texts(self) -> dict[tuple[str, str], str]:
+        """Return the addresses that could be read, by person and channel."""
+        return {key: secret.text for key, secret in self.channels.items() if secret.text is not None}
+
     def hash_texts(self) -> dict[str, str]:
         """Return the hashes of passwords that could be read, by the name of their owner."""
         return {name: secret.text for name, secret in self.hashes.items() if secret.text is not None}

@@ -12,7 +12,7 @@ from monitor.figures import MqttFigures
 from monitor.remember.settings import StoreSettings
 from monitor.remember.store import Store
 from monitor.site.plan import SitePlan
-from monitor.tell.mqtt.outlet import OUTLET
+from monitor.daemon.telling import OUTLETS
 from monitor.tell.settings import HttpSettings, MqttSettings
 from monitor.tell.topics import Topics
 from tests.peers.mosquitto import free_port
@@ -41,7 +41,7 @@ def site(folder, **changes):
 
 
 def opened(folder):
-    return Store.open(StoreSettings(folder=folder), now=Clock().now, outlets=(OUTLET,))
+    return Store.open(StoreSettings(folder=folder), now=Clock().now, outlets=OUTLETS)
 
 
 async def test_a_judge_that_fails_again_on_the_way_out_leaves_a_closed_store(tmp_path, monkeypatch):

@@ -1,11 +1,10 @@
 """Phone: rules for who is called; every name in it is somebody, and every step calls somebody."""
 
-from collections.abc import Container, Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator, Mapping
 from urllib.parse import urlsplit
 
 from monitor.site.problems import KeyPath
 from monitor.site.rules.fault import Fault
-from monitor.site.secrets import Secrets
 from monitor.site.shape.phone import AllWell, Phone, Rota, Route, Step
 from monitor.site.shape.whole import SiteFile
 from monitor.site.values import meant
@@ -14,8 +13,14 @@ from monitor.tell.phone.gateway import channel_fault
 _HERE: KeyPath = ("phone",)
 
 
-def faults(file: SiteFile, secret: Secrets) -> Iterator[Fault]:
-    """Yield what breaks a rule about the phone."""
+def faults(file: SiteFile, channels: Mapping[tuple[str, str], str], ping: str | None) -> Iterator[Fault]:
+    """Yield what breaks a rule about the phone.
+
+    Args:
+        file: the site file.
+        channels: addresses by person and channel, those that could be read.
+        ping: the address outside; None where there is none or it could not be read.
+    """
     shape = file.phone
     if shape is None:
         return
@@ -29,7 +34,7 @@ def faults(file: SiteFile, secret: Secrets) -> Iterator[Fault]:
         yield from _route_faults((*_HERE, "routes", name), route, file, shape)
     if shape.all_well is not None:
         yield from _called_faults((*_HERE, "all_well"), shape.all_well, shape)
-    yield from _address_faults(shape, secret)
+    yield from _address_faults(shape, channels, ping)
 
 
 def _rota_faults(path: KeyPath, rota: Rota, shape: Phone) -> Iterator[Fault]:
@@ -70,13 +75,13 @@ def _unknown(path: KeyPath, names: Iterable[str], known: Container[str], where: 
             yield Fault((*path, number), wanted, f'"{name}"')
 
 
-def _address_faults(shape: Phone, secret: Secrets) -> Iterator[Fault]:
+def _address_faults(shape: Phone, channels: Mapping[tuple[str, str], str], ping: str | None) -> Iterator[Fault]:
     """No sentence repeats an address: it bears secrets."""
-    for (person, way), found in secret.channels.items():
-        if found.text is not None and (why := channel_fault(found.text)):
+    for (person, way), url in channels.items():
+        if why := channel_fault(url):
             path = (*_HERE, "people", person, "channels", way)
             yield Fault(path, f"must have an address that can be used: {why}")
-    if secret.ping.text is not None and not _is_web(secret.ping.text):
+    if ping is not None and not _is_web(ping):
         key = "url_env" if shape.ping is not None and shape.ping.url_env is not None else "url_file"
         yield Fault((*_HERE, "ping", key), "must hold an http or https address with a host")
 
