@@ -51,6 +51,11 @@ def sawtooth(seed: int, period_s: float = 37.0) -> Callable[[], int]:
 class Mill:
     """``count`` collectors DC-101, DC-102…, each a unit of its own behind one gateway.
 
+    Args:
+        breathing: their DP moves by itself; else it stands until the test sets it.
+        dressed: further keys of a collector's block, by its place from 0.
+        before: done to the store's folder before the daemon starts.
+
     Attributes:
         base: where the page is.
         watch: the daemon.
@@ -63,7 +68,7 @@ class Mill:
         *,
         breathing: bool = False,
         latching: str = "yes",
-        each: Mapping[str, Any] | None = None,
+        dressed: Callable[[int], Mapping[str, Any]] = lambda _: {},
         link: Mapping[str, Any] | None = None,
         environ: Mapping[str, str] | None = None,
         before: Callable[[Path], None] | None = None,
@@ -77,7 +82,7 @@ class Mill:
             self.device.values[n + 1, 0] = sawtooth(n) if breathing else CALM
         self.path = rig.site(
             {LINK: sites.link(self.device.port, **(link or {}))},
-            {f"DC-{101 + n}": collector(101 + n, n + 1, latching=latching, **(each or {})) for n in range(count)},
+            {f"DC-{101 + n}": collector(101 + n, n + 1, latching=latching, **dressed(n)) for n in range(count)},
             **changes,
         )
         if before is not None:
