@@ -16,11 +16,11 @@ from monitor.clock import Clock
 from monitor.errors import StoreError
 from monitor.figures import PhoneFigures
 from monitor.tell.phone import gateway, relay
-from monitor.tell.phone.remembered import Remembered
 from monitor.tell.phone.message import Message, Sent
 from monitor.tell.phone.ping import Pinger
 from monitor.tell.phone.post import Post, Send
 from monitor.tell.phone.relay import Due
+from monitor.tell.phone.remembered import Remembered
 from monitor.tell.phone.settings import Channel, PhoneSettings
 from monitor.tell.phone.source import EventSource, Ties
 from monitor.tell.phone.wording_context import Text
@@ -72,7 +72,7 @@ class PhoneOutlet:
         self._ties = ties
         self._was_reachable: bool | None = None
         self._remembered = Remembered(texts)
-        self._state = self._remembered.state()
+        self._state = self._remembered.state
         self._post = Post(send)
         self._pinger = Pinger(settings.ping, ties.healthy)
         self._stir = asyncio.Event()
@@ -109,15 +109,14 @@ class PhoneOutlet:
 
     def figures(self) -> PhoneFigures:
         """How things stand, from memory."""
-        state, pings = self._state, self._pinger.figures
-        made_s = [errand.made_s for box in state.boxes.values() for errand in box.errands.values()]
+        counts, pings = relay.figures(self._state, self._clock.now()), self._pinger.figures
         return PhoneFigures(
             channels=self._post.figures(self._settings.people.values()),
-            callouts=len(state.callouts),
-            waiting=len(made_s),
-            oldest_waiting_s=max(0.0, self._clock.now().mono_s - min(made_s)) if made_s else 0.0,
-            held_back=state.held_back,
-            unreached=relay.unreached(state),
+            callouts=counts.callouts,
+            waiting=counts.waiting,
+            oldest_waiting_s=counts.oldest_waiting_s,
+            held_back=counts.held_back,
+            unreached=relay.unreached(self._state),
             pings=pings.pings,
             ping_failures=pings.failures,
             ping_error=pings.error,
@@ -158,7 +157,7 @@ class PhoneOutlet:
     def _do(self, due: Due) -> None:
         """Write down what was decided, then do it."""
         self._state = due.state
-        texts = self._remembered.changed(due.state)
+        texts = self._remembered.take(due.state)
         if due.events or texts:
             self._ties.journal(due.events, texts)
             self._source.confirm(OUTLET, due.state.seq)

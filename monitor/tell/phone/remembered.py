@@ -1,4 +1,4 @@
-"""Remembered: which texts of the relay's state are on disk, and which have to be written."""
+"""Remembered: which of the relay's state is on disk, and what of it has to be written."""
 
 import logging
 from collections.abc import Mapping
@@ -8,34 +8,33 @@ from monitor.tell.phone.relay import RelayState
 
 log = logging.getLogger(__name__)
 
-#: Before the name of every text of ours among those of the store.
-PREFIX = "phone/"
+#: The key of one of our texts among those of the store; the others are below it.
+_ROOM = "phone"
 
 
 class Remembered:
-    """What of the state is written.
+    """The state as it stands on disk.
 
     Args:
-        texts: what the store remembers, by key; others' keys are passed over.
+        texts: what the store remembered when it was opened; others' keys are passed over.
+
+    Attributes:
+        state: the relay's state that was handed over last; a new one where the texts cannot be understood.
     """
 
     def __init__(self, texts: Mapping[str, str]) -> None:
-        self._written = {
-            key.removeprefix(PREFIX): text for key, text in texts.items() if key.startswith(PREFIX) and text
-        }
-
-    def state(self) -> RelayState:
-        """The state as it was written; a new one where that cannot be understood."""
+        ours = {key: text for key, text in texts.items() if text and key.partition("/")[0] == _ROOM}
+        self._unread: dict[str, str] = {}
         try:
-            return relay.whole(dict(self._written)) if self._written else RelayState()
+            self.state = relay.whole(ours)
         except ValueError as error:
             log.error("what was remembered of the phone is dropped why=%r", str(error))
-            return RelayState()
+            self._unread = dict.fromkeys(ours, "")
+            self.state = RelayState()
 
-    def changed(self, state: RelayState) -> dict[str, str]:
-        """What must be written for this state, by the store's key; empty texts for what is over."""
-        texts = relay.parts(state)
-        changed = {key: text for key, text in texts.items() if self._written.get(key) != text}
-        gone = dict.fromkeys(self._written.keys() - texts.keys(), "")
-        self._written = texts
-        return {f"{PREFIX}{key}": text for key, text in (changed | gone).items()}
+    def take(self, state: RelayState) -> dict[str, str]:
+        """This is the state now: what must be written of it, by key; empty texts for what is over."""
+        changes = {key: text or "" for key, text in relay.changes(self.state, state).items()}
+        self.state = state
+        found, self._unread = self._unread | changes, {}
+        return found
