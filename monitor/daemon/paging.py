@@ -22,6 +22,7 @@ from monitor.site.plan import SitePlan
 from monitor.tell.heading import SiteHeading
 from monitor.tell.health import HealthReport
 from monitor.tell.page.addresses import page_addresses
+from monitor.tell.page.backfill import backfill
 from monitor.tell.page.files import PageFiles
 from monitor.tell.page.page import Page
 from monitor.tell.page.source import Outlets, PageSite, Source
@@ -70,6 +71,7 @@ class Paging:
     def start(self, tasks: Tasks) -> None:
         """Begin to tell; must be called once, on the event loop."""
         tasks.start("page", self.page.feed.run())
+        tasks.start("page trends", backfill(self.page))
 
     def follow(self, plan: SitePlan, heading: SiteHeading) -> None:
         """Show this plan from now on."""

@@ -47,6 +47,7 @@ def alarm_list(
     links: Mapping[str, Alarm],
     at: Instant,
     only: frozenset[AlarmState] = frozenset(AlarmState),
+    of: str | None = None,
 ) -> list[Payload]:
     """Every alarm of the site as of ``at``, each with the value it judges, the most urgent first.
 
@@ -60,19 +61,20 @@ def alarm_list(
         links: how the alarm of each link stands, by the link's name.
         at: this moment.
         only: alarms in one of these states; the others are passed over.
+        of: those of this collector; None for all, the links' too.
     """
     listed: list[tuple[tuple[object, ...], Payload]] = []
     known = {name: collectors[name] for name in plant.collectors if name in collectors}
     seen = PlantPlan(collectors={name: plant.collectors[name] for name in known}), PlantState(known)
     for name, plan in plant.collectors.items():
-        state = collectors.get(name)
+        state = collectors.get(name) if of in (None, name) else None
         for settings in plan.alarms if state is not None else ():
             if state is not None and (alarm := _among(state.watch.alarms.get(settings.tag), only)) is not None:
                 told = alarm_state(site, plan, state, settings.tag, at)
                 told["value"] = _judged(plan.band(settings.tag), state)
                 told["behind"] = _behind(*seen, name, settings.tag) if told["active"] else None
                 listed.append((_urgency(settings, alarm), told))
-    for name, link in plant.links.items():
+    for name, link in plant.links.items() if of is None else ():
         if (alarm := _among(links.get(name), only)) is not None:
             told = link_alarm_state(site, link, alarm, at) | {"value": None, "behind": None}
             listed.append((_urgency(link.alarm, alarm), told))

@@ -1,20 +1,24 @@
 """Addresses: what the page asks, and who answers: a list for the routing, the tests and the OpenAPI document."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from starlette.requests import Request
 from starlette.responses import Response
 
 from monitor.tell.page import papers, whole
 from monitor.tell.page.files import INDEX, PageFiles, takes_gzip
+from monitor.tell.page.history_answers import HistoryAnswers, answering
 from monitor.tell.page.packing import json_answer, refused
 from monitor.tell.page.page import Page
 from monitor.tell.page.stream import EventStream
 from monitor.tell.page.writing import written
-from monitor.tell.web_table import Address, Right, Visitor
+from monitor.tell.web_table import Address, Handler, Right, Visitor
 
 
 def page_addresses(page: Page, files: PageFiles) -> tuple[Address, ...]:
     """Everything that the page is served by."""
-    answers = _Answers(page, files)
+    answers, history = _Answers(page, files), HistoryAnswers(page)
     return (
         Address(
             method="GET", path="/", right=Right.ANYBODY, says="the page itself", handler=answers.index,
@@ -29,11 +33,21 @@ def page_addresses(page: Page, files: PageFiles) -> tuple[Address, ...]:
             says="the whole plant: links, outlets, collectors and the alarms that are not normal",
             handler=answers.plant, openapi=papers.PLANT,
         ),
+        _look("/api/v1/trends", "the last eight hours, in pieces of five minutes", history.trends, papers.TRENDS),
+        _look("/api/v1/collectors/{name}", "one collector in detail", history.collector, papers.COLLECTOR),
+        _look("/api/v1/collectors/{name}/chart", "a piece of its history", history.chart, papers.CHART),
+        _look("/api/v1/events", "events of the journal, newest first", history.events, papers.EVENTS),
         Address(
             method="GET", path="/api/v1/stream", right=Right.LOOK,
             says="the whole plant, then everything that changes, as server-sent events",
             handler=answers.stream, openapi=papers.STREAM, lasts=True,
         ),
+    )  # fmt: skip
+
+
+def _look(path: str, says: str, handler: Handler, paper: Mapping[str, Any]) -> Address:
+    return Address(
+        method="GET", path=path, right=Right.LOOK, says=says, handler=answering(handler), openapi=paper
     )  # fmt: skip
 
 

@@ -7,3 +7,7 @@ INDEX: Mapping[str, Any] = {}
 FILE: Mapping[str, Any] = {}
 PLANT: Mapping[str, Any] = {}
 STREAM: Mapping[str, Any] = {}
+TRENDS: Mapping[str, Any] = {}
+COLLECTOR: Mapping[str, Any] = {}
+CHART: Mapping[str, Any] = {}
+EVENTS: Mapping[str, Any] = {}

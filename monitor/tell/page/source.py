@@ -4,8 +4,9 @@ All are called on the event loop. What they return is never changed afterwards, 
 another thread.
 """
 
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import NamedTuple
 
 from monitor.figures import LinkFigures, MqttFigures, PhoneFigures, StoreFigures
@@ -37,21 +38,18 @@ class Outlets(NamedTuple):
     phone: PhoneFigures | None = None
 
 
-class Rows(NamedTuple):
-    """Rows of the history of one point, oldest first.
+class Tier(StrEnum):
+    """How finely the history is looked at."""
 
-    Attributes:
-        tier: ``steps``, ``minutes`` or ``hours``.
-        length_s: of one row.
-    """
-
-    tier: str
-    length_s: float
-    rows: list[HistoryRow]
+    STEPS = "steps"
+    MINUTES = "minutes"
+    HOURS = "hours"
 
 
-#: Rows of one point in [since, until), Unix seconds, of the tier that is named; the loop goes on meanwhile.
-ReadRows = Callable[[PointId, str, float, float], Awaitable[Rows]]
+#: Rows of each of these points that began in [since, until), Unix seconds, oldest first.
+Rows = Mapping[PointId, Sequence[HistoryRow]]
+#: Reads them while the loop goes on.
+ReadRows = Callable[[Sequence[PointId], Tier, float, float], Awaitable[Rows]]
 
 
 class Asked(NamedTuple):
@@ -75,6 +73,8 @@ class Asked(NamedTuple):
 
 #: The events that are asked for, newest first.
 ReadEvents = Callable[[Asked], Awaitable[list[Event]]]
+#: Of each of these tags the last event before that moment, where there is one.
+ReadBefore = Callable[[Sequence[str], float], Awaitable[list[Event]]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +85,7 @@ class Source:
         told, told_links: the states as they may be told, never ahead of the journal.
         latest_seq: the newest event that may be told.
         step_s: length of one step of the history.
-        read_rows, read_events: raise OSError with a sentence where the disk does not answer.
+        read_rows, read_events, read_before: look on the disk; StoreError with a sentence where that cannot be.
     """
 
     site: Callable[[], PageSite]
@@ -99,4 +99,5 @@ class Source:
     latest_seq: Callable[[], int]
     read_rows: ReadRows
     read_events: ReadEvents
+    read_before: ReadBefore
     step_s: Callable[[], float] = field(default=lambda: 10.0)

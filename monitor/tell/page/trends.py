@@ -16,6 +16,7 @@ STEP_S = 300
 COUNT = 96
 #: Cleanings in one piece are counted up to here.
 MOST = 255
+_NOT_NOTED = -1.0
 _PRIORITIES: tuple[str | None, ...] = (None, *(priority.value for priority in Priority))
 
 Payload = dict[str, Any]
@@ -62,12 +63,12 @@ class Ring:
         self._cleanings, self._alarm, self._blind = bytearray(COUNT), bytearray(COUNT), bytearray(COUNT)
         self._newest: int | None = None
         self._now = (0, 0)
-        self._cleaned_utc_s: float | None = None
+        # Before the first note nobody knows which cycles are counted already: they are filled in.
+        self._cleaned_utc_s: float | None = _NOT_NOTED
 
     def note(self, at_utc_s: float, shown: Shown) -> None:
         """Take in what shows from this moment on."""
         worst = 0 if shown.worst is None else shown.worst.rank + 1
-        # Until this moment it was as before: what has ended in this piece was there in it.
         if (place := self._place(at_utc_s)) is None:
             return
         self._now = (worst, int(shown.dp_inh2o is None))
@@ -143,7 +144,7 @@ class Ring:
 
     def _count(self, cleaned_utc_s: float | None) -> None:
         before, self._cleaned_utc_s = self._cleaned_utc_s, cleaned_utc_s
-        if cleaned_utc_s is None or cleaned_utc_s == before:
+        if cleaned_utc_s is None or before in (cleaned_utc_s, _NOT_NOTED):
             return
         place = self._held(int(cleaned_utc_s // STEP_S))
         if place is not None:
