@@ -8,7 +8,8 @@ import asyncio
 import contextlib
 import logging
 import socket
-from collections.abc import Callable, Iterable, Iterator
+import ssl
+from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -21,9 +22,9 @@ from monitor.tell.control_socket import ControlSocket
 from monitor.tell.settings import HttpSettings
 from monitor.tell.web_commands import Submit
 from monitor.tell.web_connection import KEEP_ALIVE_S, BoundedConnection
-from monitor.tell.web_door import Door
-from monitor.tell.web_login import May
+from monitor.tell.web_door import Door, Kept
 from monitor.tell.web_table import Address
+from monitor.tell.web_tls import renewed, server_context
 from monitor.tell.web_told import Alarms, Health, Metrics, Render, Served
 
 __all__ = ["Alarms", "Health", "Metrics", "Render", "WebServer"]
@@ -48,9 +49,7 @@ class WebServer:
         clock: stamps the answers.
         addresses: what is served beside our own, such as the page; where ``GET /`` is among it, it replaces ours.
             The control socket gets those that are no page.
-        may: what a person may ask for, to be shown; of the empty name: what the machine itself may.
-        sessions: what ``keep_sessions`` was given last, by this server or the one before.
-        keep_sessions: writes the sessions down, so that a restart logs nobody out.
+        kept: what is told of people, and what is written down so that a restart logs nobody out.
     """
 
     def __init__(  # noqa: PLR0913  one keyword for each thing that is served; they have nothing in common
@@ -65,59 +64,85 @@ class WebServer:
         control_mode: int = 0o600,
         clock: Clock | None = None,
         addresses: Iterable[Address] = (),
-        may: May = lambda _person: (),
-        sessions: str = "",
-        keep_sessions: Callable[[str], None] | None = None,
+        kept: Kept | None = None,
     ) -> None:
         self._settings = settings
         self._served = Served(metrics=metrics, health=health, alarms=alarms, submit=submit, clock=clock or Clock())
         self._control = None if control is None else ControlSocket(control, control_mode)
         self._addresses = tuple(addresses)
-        self._may = may
-        self._sessions = (sessions, keep_sessions)
+        self._kept = kept or Kept()
         self._renderer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="metrics")
         self._doors: list[Door] = []
         self._running: list[tuple[_Server, asyncio.Task[None]]] = []
+        self._context: ssl.SSLContext | None = None
+        self._renewal: asyncio.Task[None] | None = None
+        self.metrics_address: tuple[str, int] | None = None
         self.address: tuple[str, int] | None = None if settings is None else (settings.host, settings.port)
 
     async def start(self) -> None:
         """Listen; sets ``address`` to what was really bound (None for the control socket alone).
 
         Raises:
-            PlantError: the address or the control socket cannot be had; then nothing is left listening.
+            PlantError: an address, the certificate or the control socket cannot be had; nothing is left listening.
         """
         with contextlib.ExitStack() as undo:
-            listener = None
-            if self._settings is not None:
-                listener = await asyncio.to_thread(_listen, self._settings.host, self._settings.port)
-                undo.callback(listener.close)
+            listeners = await self._listen(undo)
             control = None if self._control is None else await asyncio.to_thread(self._control.open)
             undo.pop_all()
         if control is not None:
             await self._serve(control, self._door().control(self._addresses))
-        if listener is not None and self._settings is not None:
-            host, port = self.address = listener.getsockname()[:2]
-            door = self._door()
-            await self._serve(listener, door.open(self._settings, host, self._addresses))
-            log.info("web listening on=http://%s:%d", host, port)
+        if self._settings is not None:
+            await self._open(self._settings, *listeners)
 
     async def stop(self) -> None:
         """Close, whoever is still connected; within a second."""
         if self._control is not None:
             self._control.remove()
+        if self._renewal is not None:
+            self._renewal.cancel()
         for door in self._doors:
             door.close()
         await asyncio.gather(*(_end(server, task) for server, task in self._running))
         self._running, self._doors = [], []
         self._renderer.shutdown(wait=False, cancel_futures=True)
 
+    async def _listen(self, undo: contextlib.ExitStack) -> list[socket.socket]:
+        """What listens to the network: the address, and that of the figures where the site file names one."""
+        settings, found = self._settings, []
+        if settings is None:
+            return []
+        if settings.tls is not None:
+            self._context = await asyncio.to_thread(server_context, settings.tls)
+        for host, port in filter(None, [(settings.host, settings.port), settings.metrics]):
+            listener = await asyncio.to_thread(_listen, host, port)
+            undo.callback(listener.close)
+            found.append(listener)
+        return found
+
+    async def _open(
+        self, settings: HttpSettings, listener: socket.socket, figures: socket.socket | None = None
+    ) -> None:
+        door = self._door()
+        host, port = self.address = listener.getsockname()[:2]
+        await self._serve(listener, door.open(settings, host, self._addresses), self._context)
+        log.info("web listening on=%s://%s:%d", "http" if self._context is None else "https", host, port)
+        if figures is not None:
+            self.metrics_address = figures.getsockname()[:2]
+            await self._serve(figures, door.figures())
+            log.info("web listening on=http://%s:%d for=metrics", *self.metrics_address)
+        if self._context is not None and settings.tls is not None:
+            self._renewal = asyncio.ensure_future(renewed(self._context, settings.tls))
+
     def _door(self) -> Door:
-        door = Door(self._served, self._renderer, self._may, *self._sessions)
+        door = Door(self._served, self._renderer, self._kept)
         self._doors.append(door)
         return door
 
-    async def _serve(self, listener: socket.socket, app: ASGIApp) -> None:
-        server = _Server(_config(app))
+    async def _serve(self, listener: socket.socket, app: ASGIApp, context: ssl.SSLContext | None = None) -> None:
+        config = _config(app)
+        config.load()
+        config.ssl = context
+        server = _Server(config)
         self._running.append((server, asyncio.ensure_future(server.serve(sockets=[listener]))))
         await server.up.wait()
 

@@ -123,9 +123,10 @@ class CommandDoor:
         if isinstance(body, Unfit):
             return refusal(AnswerCode.MALFORMED, body.text, self._utc_s(), body.status, body.headers)
         command = read_command(body, origin, self._utc_s())
-        return reply(command if isinstance(command, Answer) else await self._carry_out(command))
+        return reply(command if isinstance(command, Answer) else await self.carry_out(command))
 
-    async def _carry_out(self, command: Command) -> Answer:
+    async def carry_out(self, command: Command) -> Answer:
+        """What became of this command; answered in time whatever the journal does."""
         try:
             async with asyncio.timeout(SUBMIT_LIMIT_S):
                 return await self._submit(command)

@@ -34,6 +34,11 @@ class Clocks:
     now_s: Callable[[], float]
     utc_s: Callable[[], float]
 
+    @property
+    def both(self) -> tuple[Callable[[], float], Callable[[], float]]:
+        """The wall clock, then the other."""
+        return self.utc_s, self.now_s
+
 
 class Guard:
     """Lets in who may come.
@@ -55,7 +60,7 @@ class Guard:
         """What this request gets from that address."""
         visitor = self._judge(address, request)
         if isinstance(visitor, Refusal):
-            self._log(request, visitor)
+            self._log(address, request, visitor)
             return self._turned_away(address, visitor)
         if not address.lasts:
             return await address.handler(request, visitor)
@@ -79,11 +84,10 @@ class Guard:
         told = as_answer(why.code, why.text, self._clocks.utc_s(), why.status, why.headers)
         return Response(told.body, told.status, headers=dict(told.headers), media_type="application/json")
 
-    def _log(self, request: Request, why: Refusal) -> None:
+    def _log(self, address: Address, request: Request, why: Refusal) -> None:
+        # The address as the table has it: a link's token is a secret.
         left = self._log_bucket.take(self._clocks.now_s())
         if left is not None:
             self._log_bucket = left
             peer = peer_of(request) or "unknown"
-            log.warning(
-                "turned away peer=%s path=%r status=%d why=%r", peer, request.url.path, why.status, why.text
-            )
+            log.warning("turned away peer=%s path=%r status=%d why=%r", peer, address.path, why.status, why.text)

@@ -18,6 +18,7 @@ from monitor.tell.command_fields import LONGEST_NAME
 from monitor.tell.web_access import CHALLENGE, Refusal, cookies, is_json, too_many
 from monitor.tell.web_asking import announced_bytes, error, peer_of, refuse
 from monitor.tell.web_body import Unfit, read_body
+from monitor.tell.web_guard import Clocks
 from monitor.tell.web_names import Names
 from monitor.tell.web_passwords import LONGEST, Passwords
 from monitor.tell.web_places import Guesses, came_through_proxy, is_loopback, place
@@ -67,8 +68,7 @@ class Logins:
         sessions: who has logged in.
         passwords: checks them; None where nobody has one.
         people: who may log in.
-        now_s: seconds of a clock that never steps back.
-        utc_s: this moment, Unix seconds.
+        clocks: the times that are asked for.
     """
 
     def __init__(
@@ -79,7 +79,7 @@ class Logins:
         names: Names,
         cookie: CookieForm,
         may: May,
-        clocks: tuple[Callable[[], float], Callable[[], float]],
+        clocks: Clocks,
     ) -> None:
         self._sessions = sessions
         self._passwords = passwords
@@ -87,7 +87,7 @@ class Logins:
         self._names = names
         self._cookie = cookie
         self._may = may
-        self._now_s, self._utc_s = clocks
+        self._now_s, self._utc_s = clocks.now_s, clocks.utc_s
         self._by_place = Guesses()
         self._by_name = Guesses(GUESSES_OF_ONE, GUESS_OF_ONE_EVERY_S)
         self._key = secrets.token_bytes(16)

@@ -142,3 +142,32 @@ COMMANDS: dict[str, Any] = {
         "default": json_answer("it was not; the code says why", _ANSWER),
     },
 }
+
+_HTML: Schema = {"text/html": {"schema": _TEXT}}
+_TOKEN: Schema = {
+    "name": "token",
+    "in": "path",
+    "required": True,
+    "schema": {"type": "string", "pattern": "^[A-Za-z0-9_-]{22}$"},
+}
+
+
+def _pages(descriptions: Mapping[str, str]) -> dict[str, Any]:
+    answers = {status: {"description": says, "content": dict(_HTML)} for status, says in descriptions.items()}
+    return {"parameters": [dict(_TOKEN)], "responses": answers}
+
+
+_LINK_IS_NOT_GOOD = {
+    "404": "the link is not known",
+    "410": "it was used, or has expired",
+    "429": "too many wrong links from one place",
+}
+ACK_GET = _pages({"200": "what it would acknowledge", **_LINK_IS_NOT_GOOD})
+ACK_POST = _pages(
+    {
+        "200": "what became of each alarm",
+        "403": "that person may not acknowledge (any more)",
+        "503": "the journal has not confirmed it; the link is still good",
+        **_LINK_IS_NOT_GOOD,
+    }
+)

@@ -60,13 +60,16 @@ class Told:
         served: what is told and taken.
         renderer: writes what is large.
         clocks: the times that are asked for.
+        door: takes the commands; None where none are taken.
     """
 
-    def __init__(self, served: Served, renderer: ThreadPoolExecutor, clocks: Clocks) -> None:
+    def __init__(
+        self, served: Served, renderer: ThreadPoolExecutor, clocks: Clocks, door: CommandDoor | None
+    ) -> None:
         self._served = served
         self._renderer = renderer
         self._utc_s = clocks.utc_s
-        self._door = None if served.submit is None else CommandDoor(served.submit, clocks.utc_s, clocks.now_s)
+        self._door = door
 
     def watched(self) -> tuple[Address, ...]:
         """What a watcher of the watcher asks for."""
