@@ -21,6 +21,7 @@ from monitor.daemon.offering import Offering
 from monitor.daemon.paging import Looks, Paging
 from monitor.daemon.phoning import PhoneLooks, Phoning
 from monitor.daemon.tasks import Tasks
+from monitor.daemon.web_keeping import SESSIONS_KEY, WebKeeping
 from monitor.errors import PlantError
 from monitor.figures import AlarmLogFigures, JudgeFigures, LinkFigures, MqttFigures, PhoneFigures, StoreFigures
 from monitor.judge.calm import Watch
@@ -82,6 +83,7 @@ class Telling:
         self._http_settings: HttpSettings | None = None
         self._freshness = Freshness()
         self._watched: dict[str, Watch] = {}
+        self._keeping = WebKeeping(store, clock, core)
         looks = Looks(figures.links, self.health, self.mqtt_figures, self.phone_figures)
         self.paging = Paging(core, store, clock, looks)
         self.phoning = Phoning(
@@ -230,6 +232,10 @@ class Telling:
             submit=self._submit,
             control=control,
             clock=self._clock,
+            addresses=self.paging.addresses(),
+            may=self._keeping.may,
+            sessions=self._keeping.text(SESSIONS_KEY) if settings is not None else "",
+            keep_sessions=self._keeping.keeper(SESSIONS_KEY) if settings is not None else None,
         )
 
     async def _follow_mqtt(self, settings: MqttSettings | None) -> None:
@@ -299,6 +305,7 @@ class Telling:
             version=__version__,
             now=self._clock.now(),
             alarms=self._figures.alarms(),
+            phone=self.phone_figures(),
             link_plans=self._core.plan.links,
             link_alarms={name: one.alarm for name, one in self._core.told_links().items()},
         )
