@@ -203,6 +203,8 @@ class Handler(BaseHTTPRequestHandler):
         self.close_connection = True
         try:
             self.wfile.write(b"retry: 2000\n\n")
+            while self.stub.lever == "mute":
+                time.sleep(0.1)
             self._send("plant", self.stub.plant())
             self._go_on()
         except OSError:

@@ -81,7 +81,7 @@ export class AlarmItem {
     const value = Number.isFinite(alarm.value) ? `, now ${figure(alarm.value)} ${unitWord(alarm.unit)}` : "";
     setText(this.what, alarmSubject(alarm) + value);
     const since = seconds(alarm.since);
-    const from = since && !isHeld(alarm) && alarm.state !== "normal" ? `; since ${moment(since, this.app.nowS(), false)}` : "";
+    const from = since && !isHeld(alarm) && alarm.state !== "normal" ? `, since ${moment(since, this.app.nowS(), false)}` : "";
     const stands = isHeld(alarm) && alarm.stands ? "; its condition is there" : "";
     setText(this.how, capital(typeset(standing(alarm, this.app.nowS()))) + stands + from);
     setText(this.behind, alarm.behind ? `Maybe: ${typeset(alarm.behind)}` : "");
@@ -116,7 +116,8 @@ export class AlarmItem {
   }
 }
 
-const FIRST = 8;
+const narrow = matchMedia("(max-width: 70rem)");
+const first = () => (narrow.matches ? 3 : 8);
 
 /* The panel beside or above the yard. */
 export class AlarmPanel {
@@ -149,10 +150,10 @@ export class AlarmPanel {
     const note = noteFor(app.me, open.length, unseen);
     setText(this.note, note);
     setHidden(this.note, !note);
-    const shown = this.all ? open : open.slice(0, FIRST);
+    const shown = this.all ? open : open.slice(0, first());
     this.fill(this.list, this.items, shown);
-    setHidden(this.rest, open.length <= FIRST);
-    setText(this.rest, this.all ? "Show the most urgent only" : `Show ${open.length - FIRST} more`);
+    setHidden(this.rest, open.length <= first());
+    setText(this.rest, this.all ? "Show the most urgent only" : `Show ${open.length - first()} more`);
     setHidden(this.heldBox, !held.length);
     setText(this.heldTitle, `${held.length} held back, ${held.filter((one) => one.stands).length} of them with their condition there`);
     this.fill(this.heldList, this.heldItems, held);

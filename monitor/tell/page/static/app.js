@@ -26,6 +26,7 @@ let firstAlarms = true;
 
 function tell(kind, body) {
   if (kind === "plant") takePlant(body);
+  if (kind === "values") takeValues(body.dp);
   if (kind === "cards") takeCards(body);
   if (kind === "alarms") takeAlarms(body.alarms);
   if (kind === "event") app.view?.event?.(body);
@@ -40,6 +41,22 @@ function takePlant(plant) {
   if (!app.view) route();
   else app.view.plant();
   retitle();
+}
+
+const RANKS = ["good", "uncertain", "bad"];
+
+/* The figures alone: put into copies of the cards, so that a view sees which have changed. */
+function takeValues(told) {
+  if (!app.plant) return;
+  const collectors = [];
+  for (const [name, [value, rank, at_utc_s, residual, average]] of Object.entries(told)) {
+    const card = app.cards.get(name);
+    if (!card) continue;
+    const dp = { ...card.dp, value, quality: RANKS[rank] || "bad", at_utc_s };
+    if (rank === 0) dp.last_good_utc_s = at_utc_s;
+    collectors.push({ ...card, dp, residual, average });
+  }
+  takeCards({ collectors });
 }
 
 function takeCards(body) {

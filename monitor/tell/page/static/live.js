@@ -8,7 +8,7 @@
 export const SILENT_MS = 6000;
 const LOOK_MS = 500;
 const REOPEN_MS = [1000, 2000, 3000, 5000];
-const KINDS = ["plant", "cards", "alarms", "event", "beat"];
+const KINDS = ["plant", "values", "cards", "alarms", "event", "beat"];
 
 const walls = () => Date.now();
 const ticks = () => performance.now();
@@ -137,9 +137,9 @@ export class Live {
 
   look(woken = false) {
     const silent = this.silentMs();
-    if (woken && silent > SILENT_MS) this.reopen_once();
+    if (woken && silent > SILENT_MS) this.reopenOnce();
     const waited = ticks() - this.openedMs;
-    if (this.source && silent > SILENT_MS && waited > SILENT_MS) this.broken_quietly();
+    if (this.source && silent > SILENT_MS && waited > SILENT_MS) this.brokenQuietly();
     const why = !this.heard ? (this.error ? "lost" : "starting") : this.error ? "lost" : silent > SILENT_MS ? "silent" : this.stuck ? "stuck" : "";
     const next = { live: !why, why, heardS: this.heard?.atS ?? null, stuck: this.stuck };
     const was = this.status;
@@ -148,13 +148,13 @@ export class Live {
     this.changed(next, isNews);
   }
 
-  reopen_once() {
+  reopenOnce() {
     if (ticks() - this.openedMs < 1500) return;
     this.error = true;
     this.open();
   }
 
-  broken_quietly() {
+  brokenQuietly() {
     this.failed();
     this.again();
   }

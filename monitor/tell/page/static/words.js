@@ -14,10 +14,10 @@ export const STATE_WORDS = {
 /* ISA-18.2 names as a night shift says them. */
 export const ALARM_WORDS = {
   normal: "normal",
-  unacknowledged: "nobody has acknowledged it",
+  unacknowledged: "not acknowledged",
   acknowledged: "acknowledged, still there",
-  returned_unacknowledged: "gone again, nobody has acknowledged it",
-  latched_unacknowledged: "gone again, kept until somebody looks",
+  returned_unacknowledged: "gone again, not acknowledged",
+  latched_unacknowledged: "gone again, kept until somebody acknowledges it",
   latched_acknowledged: "gone again, kept until somebody clears it",
   shelved: "shelved",
   suppressed_by_design: "held back by design",
