@@ -9,7 +9,7 @@ import contextlib
 import logging
 import socket
 import ssl
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -20,9 +20,11 @@ from monitor.clock import Clock
 from monitor.errors import PlantError
 from monitor.tell.control_socket import ControlSocket
 from monitor.tell.settings import HttpSettings
+from monitor.tell.web_ack import Acks
 from monitor.tell.web_commands import Submit
 from monitor.tell.web_connection import KEEP_ALIVE_S, BoundedConnection
 from monitor.tell.web_door import Door, Kept
+from monitor.tell.web_login import May
 from monitor.tell.web_table import Address
 from monitor.tell.web_tls import renewed, server_context
 from monitor.tell.web_told import Alarms, Health, Metrics, Render, Served
@@ -49,7 +51,10 @@ class WebServer:
         clock: stamps the answers.
         addresses: what is served beside our own, such as the page; where ``GET /`` is among it, it replaces ours.
             The control socket gets those that are no page.
-        kept: what is told of people, and what is written down so that a restart logs nobody out.
+        may: what a person may ask for, to be shown; of the empty name: what the machine itself may.
+        sessions: what ``keep_sessions`` was given last, by this server or the one before.
+        keep_sessions: writes the sessions down, so that a restart logs nobody out.
+        acks: the links that acknowledge; None where messages have none.
     """
 
     def __init__(  # noqa: PLR0913  one keyword for each thing that is served; they have nothing in common
@@ -64,13 +69,16 @@ class WebServer:
         control_mode: int = 0o600,
         clock: Clock | None = None,
         addresses: Iterable[Address] = (),
-        kept: Kept | None = None,
+        may: May = lambda _person: (),
+        sessions: str = "",
+        keep_sessions: Callable[[str], None] | None = None,
+        acks: Acks | None = None,
     ) -> None:
         self._settings = settings
         self._served = Served(metrics=metrics, health=health, alarms=alarms, submit=submit, clock=clock or Clock())
         self._control = None if control is None else ControlSocket(control, control_mode)
         self._addresses = tuple(addresses)
-        self._kept = kept or Kept()
+        self._kept = Kept(may=may, sessions=sessions, keep_sessions=keep_sessions, acks=acks)
         self._renderer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="metrics")
         self._doors: list[Door] = []
         self._running: list[tuple[_Server, asyncio.Task[None]]] = []
