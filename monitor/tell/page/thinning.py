@@ -28,8 +28,8 @@ class Piece(NamedTuple):
 
 def piece_s(span_s: float, points: int, row_s: float) -> float:
     """How long a piece must be so that there are at most so many: a whole number of rows, 1 or more."""
-    # Pieces lie on a grid of their own length, so a span may touch one more than it is long.
-    return row_s * max(1, math.ceil(span_s / (row_s * max(1, points - 1))))
+    # Pieces lie on a grid of their own length, and the first row may begin before the span: one more at each end.
+    return row_s * max(1, math.ceil(span_s / (row_s * max(1, points - 2))))
 
 
 def thinned(rows: Iterable[HistoryRow], step_s: float) -> list[Piece]:
