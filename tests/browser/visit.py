@@ -139,4 +139,4 @@ class Visitors:
         for context in self._contexts:
             context.close()
         said = [complaint for visit in self._visits for complaint in visit.complaints]
-        assert said == []
+        assert not said, "\n".join(said)
