@@ -59,7 +59,9 @@ export class AlarmItem {
     this.priority = h("b", { class: "word" });
     this.place = h("a", { class: "name" });
     this.tag = h("span", { class: "tag" });
-    this.what = h("p", { class: "what" });
+    this.subject = h("span");
+    this.reads = h("span", { class: "reads" });
+    this.what = h("p", { class: "what" }, this.subject, this.reads);
     this.how = h("p", { class: "how" });
     this.behind = h("p", { class: "behind" });
     this.buttons = h("div", { class: "buttons" });
@@ -78,8 +80,11 @@ export class AlarmItem {
     setText(this.place, alarmPlace(alarm));
     setAttr(this.place, "href", alarm.collector ? `#/${encodeURIComponent(alarm.collector)}` : null);
     setText(this.tag, alarm.tag);
-    const value = Number.isFinite(alarm.value) ? `, now ${figure(alarm.value)} ${unitWord(alarm.unit)}` : "";
-    setText(this.what, alarmSubject(alarm) + value);
+    // "now" or "was" stands before it by whether the page is live.
+    const reads = Number.isFinite(alarm.value);
+    setText(this.subject, alarmSubject(alarm) + (reads ? "; " : ""));
+    setText(this.reads, reads ? `${figure(alarm.value)} ${unitWord(alarm.unit)}` : "");
+    setHidden(this.reads, !reads);
     const since = seconds(alarm.since);
     const from = since && !isHeld(alarm) && alarm.state !== "normal" ? `, since ${moment(since, this.app.nowS(), false)}` : "";
     const stands = isHeld(alarm) && alarm.stands ? "; its condition is there" : "";

@@ -136,6 +136,7 @@ function announce() {
 async function route() {
   const found = /^#\/(.+)$/.exec(location.hash);
   const name = found ? decodeURIComponent(found[1]) : "";
+  const where = location.hash;
   app.view?.gone?.();
   app.view = null;
   if (!app.plant) return;
@@ -143,6 +144,7 @@ async function route() {
   document.body.dataset.view = name ? "collector" : "yard";
   if (name) {
     const { Collector } = await import("./collector.js");
+    if (where !== location.hash || app.view) return;
     app.view = new Collector(app, name, at("main"));
   } else {
     app.view = new Yard(app, at("main"));

@@ -78,7 +78,7 @@ export class Strip {
     setAttr(this.node, "data-quality", card.dp.quality);
     setAttr(this.node, "data-unanswered", card.unacknowledged > 0);
     setText(this.description, card.description || "");
-    setText(this.value, figure(card.dp.value));
+    setText(this.value, card.dp.value === null ? "no reading" : figure(card.dp.value));
     this.mark.show(stateSign(card));
     setText(this.word, stateWord(card));
     setText(this.says, typeset(capital(card.says || "")));
