@@ -12,6 +12,7 @@ from monitor.tell.web_access import Access
 from monitor.tell.web_ack import AckDoor, Acks
 from monitor.tell.web_commands import CommandDoor
 from monitor.tell.web_guard import Clocks, Guard
+from monitor.tell.web_index import Index
 from monitor.tell.web_login import CookieForm, Logins, May
 from monitor.tell.web_names import Names
 from monitor.tell.web_passwords import Passwords
@@ -19,7 +20,7 @@ from monitor.tell.web_routes import application
 from monitor.tell.web_sessions import Sessions
 from monitor.tell.web_streams import Streams
 from monitor.tell.web_table import Address
-from monitor.tell.web_told import Index, Served, Told
+from monitor.tell.web_told import Served, Told
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +47,10 @@ class Door:
         served: what is told and taken.
         renderer: writes what is large.
         kept: what outlives it.
+
+    Attributes:
+        table: every address, once it is open.
+        sessions, access: who has logged in, and who judges; None on the control socket.
     """
 
     def __init__(
@@ -65,6 +70,9 @@ class Door:
         self._kept = kept
         self._streams = Streams()
         self._passwords: Passwords | None = None
+        self.table: tuple[Address, ...] = ()
+        self.sessions: Sessions | None = None
+        self.access: Access | None = None
 
     def open(self, settings: HttpSettings, bound: str, more: Iterable[Address]) -> ASGIApp:
         """The HTTP address.
@@ -75,12 +83,12 @@ class Door:
             more: addresses beside our own.
         """
         is_tls = settings.tls is not None or settings.public_address.startswith("https:")
-        sessions = Sessions(
+        sessions = self.sessions = Sessions(
             settings.password_hashes, settings.session_life_s, self._kept.sessions, self._kept.keep_sessions
         )
         names = Names((settings.host, bound), settings.public_address)
         cookie = CookieForm(is_secure=is_tls)
-        access = Access(settings.tokens, names, sessions, cookie.name)
+        access = self.access = Access(settings.tokens, names, sessions, cookie.name)
         self._passwords = Passwords(settings.password_hashes) if settings.password_hashes else None
         logins = self._logins(settings, sessions, names, cookie)
         own = (*logins.addresses(), *self._told.addresses(), *self._acks())
@@ -113,6 +121,5 @@ class Door:
         return AckDoor(acks, self._served.alarms, self._commands, self._renderer, self._clocks).addresses()
 
     def _application(self, access: Access | None, own: tuple[Address, ...], *, is_tls: bool) -> ASGIApp:
-        has_page = any(one.path == "/" for one in own)
-        table = Index(has_page=has_page).before((*self._told.watched(), *own))
-        return application(table, Guard(access, self._streams, self._clocks), is_tls=is_tls)
+        self.table = Index().before((*self._told.watched(), *own))
+        return application(self.table, Guard(access, self._streams, self._clocks), is_tls=is_tls)

@@ -121,6 +121,7 @@ HEALTH_ANSWERS: dict[str, Any] = {
 INDEX_ANSWERS: dict[str, Any] = {
     "200": json_answer("what there is", {"type": "object", "additionalProperties": _TEXT})
 } | ERROR
+OPENAPI: dict[str, Any] = {"200": json_answer("the document", {"type": "object"})} | ERROR
 ALARMS: dict[str, Any] = {
     "parameters": [
         {

@@ -7,7 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 from starlette.requests import ClientDisconnect, Request
-from starlette.responses import JSONResponse, PlainTextResponse, Response
+from starlette.responses import Response
 
 from monitor.clock import Clock
 from monitor.tell.command_form import Origin
@@ -17,7 +17,7 @@ from monitor.tell.web_alarms import AlarmPayload, wanted, write_alarms
 from monitor.tell.web_asking import announced_bytes, error
 from monitor.tell.web_commands import CommandDoor, Reply, Submit, refusal
 from monitor.tell.web_guard import Clocks
-from monitor.tell.web_schemas import ALARMS, COMMANDS, ERROR, HEALTH_ANSWERS, INDEX_ANSWERS, METRICS
+from monitor.tell.web_schemas import ALARMS, COMMANDS, HEALTH_ANSWERS, METRICS
 from monitor.tell.web_table import Address, How, Right, Visitor
 from monitor.words import AnswerCode, Door
 
@@ -141,51 +141,6 @@ class Told:
             return _response(await self._door.take(_origin(visitor), request.stream(), announced_bytes(request)))
         except ClientDisconnect:
             return Response(status_code=400)  # nobody is left to read it
-
-
-class Index:
-    """Lists a table of addresses, itself among them."""
-
-    def __init__(self, *, has_page: bool) -> None:
-        self._has_page = has_page
-        self._table: tuple[Address, ...] = ()
-
-    def before(self, others: Iterable[Address]) -> tuple[Address, ...]:
-        """The whole table: what lists, then what is listed."""
-        lists = [
-            Address(
-                method="GET",
-                path=path,
-                right=Right.LOOK,
-                says="what there is",
-                handler=self._list,
-                openapi={"responses": INDEX_ANSWERS},
-            )
-            for path in ("/api/v1", "/api/v1/")
-        ]
-        if not self._has_page:
-            what = {"description": "what there is", "content": {"text/plain": {"schema": {"type": "string"}}}}
-            text = {"responses": {"200": what} | ERROR}
-            lists += [
-                Address(
-                    method="GET",
-                    path="/",
-                    right=Right.ANYBODY,
-                    says="what there is",
-                    handler=self._text,
-                    openapi=text,
-                )
-            ]
-        self._table = (*lists, *others)
-        return self._table
-
-    async def _list(self, _request: Request, _visitor: Visitor) -> Response:
-        return JSONResponse({f"{one.method} {one.path}": one.says for one in self._table})
-
-    async def _text(self, _request: Request, _visitor: Visitor) -> Response:
-        heading = "cakewatch: differential pressure across dust collector filters\n\n"
-        lines = [f"{one.method:5}{one.path:28}{one.says}\n" for one in self._table]
-        return PlainTextResponse("".join([heading, *lines]))
 
 
 def _origin(visitor: Visitor) -> Origin:

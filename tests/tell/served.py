@@ -122,6 +122,14 @@ class ServedWeb:
         status, _, body = self.ask("POST", "/api/v1/commands", json.dumps(command).encode(), headers)
         return status, json.loads(body)
 
+    def call(self, what: Callable[[], Any]) -> Any:
+        """Do this on the server's own event loop."""
+
+        async def once() -> Any:
+            return what()
+
+        return self._run(once())
+
     def _run(self, what: Any) -> Any:
         return asyncio.run_coroutine_threadsafe(what, self._loop).result(LIMIT_S)
 
