@@ -13,7 +13,7 @@ from monitor.figures import AlarmLogFigures, JudgeFigures, LinkFigures, MqttFigu
 from monitor.judge.alarm import Alarm
 from monitor.scan.settings import CollectorPlan, LinkAlarmPlan
 from monitor.scan.state import CollectorState
-from monitor.tell import exposition, series_daemon, series_performance, series_phone, series_plant
+from monitor.tell import exposition, series_daemon, series_performance, series_phone, series_places, series_plant
 from monitor.tell.exposition import Family, Kind, Sample
 from monitor.tell.heading import SiteHeading
 from monitor.tell.plant_view import PlantView
@@ -64,7 +64,7 @@ def families(view: MetricsView) -> Iterator[Family]:
     plant = PlantView(view.plans, view.states, view.last_good, view.now, view.link_plans, view.link_alarms)
     daemon = DaemonView(view.site, view.links, view.judge, view.store, view.mqtt, view.version, view.now)
     failed = 0
-    draws: list[Callable[[], Family]] = [partial(draw, plant) for draw in series_plant.FAMILIES]
+    draws: list[Callable[[], Family]] = [partial(draw, plant) for draw in (*series_plant.FAMILIES, *series_places.FAMILIES)]
     draws += [partial(draw, daemon) for draw in series_daemon.FAMILIES]
     if view.alarms is not None:
         draws += [partial(draw, view.alarms) for draw in series_performance.FAMILIES]

@@ -9,15 +9,22 @@ from pathlib import Path
 
 from tests.peers.mosquitto import free_port
 
+_ALERTING = "alerting: {{alertmanagers: [{{static_configs: [{{targets: ['127.0.0.1:{port}']}}]}}]}}\n"
+
 
 class Prometheus:
-    def __init__(self, folder: Path, target: str) -> None:
+    def __init__(
+        self, folder: Path, target: str, *, rules: str = "", alertmanager_port: int | None = None
+    ) -> None:
         self._port = free_port()
         self._folder = folder
         (folder / "prometheus.yml").write_text(
-            "global: {scrape_interval: 200ms, scrape_timeout: 200ms}\n"
+            "global: {scrape_interval: 200ms, scrape_timeout: 200ms, evaluation_interval: 200ms}\n"
             f"scrape_configs:\n  - job_name: cakewatch\n    static_configs: [{{targets: ['{target}']}}]\n"
+            + (f"rule_files: ['{folder / 'rules.yml'}']\n" if rules else "")
+            + (_ALERTING.format(port=alertmanager_port) if alertmanager_port else "")
         )
+        (folder / "rules.yml").write_text(rules)
         self._process: subprocess.Popen[bytes] | None = None
 
     def __enter__(self) -> "Prometheus":

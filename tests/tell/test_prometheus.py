@@ -1,12 +1,10 @@
 """The metrics, judged by promtool, by the OpenMetrics reference parser and by a real Prometheus."""
 
 import math
-import re
 import subprocess
 import time
 from dataclasses import replace
 from functools import partial
-from pathlib import Path
 
 import pytest
 from prometheus_client.openmetrics.parser import text_string_to_metric_families as parse_openmetrics
@@ -262,21 +260,3 @@ def test_a_thousand_collectors_are_drawn_in_a_moment():
     # About 0.1 s here; a bound that only a change of the order of growth can break.
     assert took_s < 1.0
     assert prometheus.render(large, ASKING)[0].endswith(b"# EOF\n")
-
-
-RULES = Path(__file__).parents[2] / "config" / "prometheus"
-
-
-def test_the_alert_rules_hold_what_their_cases_say():
-    checked = subprocess.run(["promtool", "check", "rules", RULES / "rules.yml"], capture_output=True)
-    tried = subprocess.run(["promtool", "test", "rules", RULES / "rules.test.yml"], capture_output=True)
-
-    assert checked.returncode == 0, checked.stderr
-    assert tried.returncode == 0, tried.stderr
-
-
-def test_the_alert_rules_ask_only_for_metrics_that_there_are():
-    asked = set(re.findall(r"cakewatch_\w+", (RULES / "rules.yml").read_text()))
-    shown = render(VIEWS["bad"])[0].decode()
-
-    assert asked == {name for name in asked if f"\n{name}" in shown}
