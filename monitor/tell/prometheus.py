@@ -64,7 +64,8 @@ def families(view: MetricsView) -> Iterator[Family]:
     plant = PlantView(view.plans, view.states, view.last_good, view.now, view.link_plans, view.link_alarms)
     daemon = DaemonView(view.site, view.links, view.judge, view.store, view.mqtt, view.version, view.now)
     failed = 0
-    draws: list[Callable[[], Family]] = [partial(draw, plant) for draw in (*series_plant.FAMILIES, *series_places.FAMILIES)]
+    draws: list[Callable[[], Family]] = [partial(draw, plant) for draw in series_plant.FAMILIES]
+    draws += [partial(draw, plant) for draw in series_places.FAMILIES]
     draws += [partial(draw, daemon) for draw in series_daemon.FAMILIES]
     if view.alarms is not None:
         draws += [partial(draw, view.alarms) for draw in series_performance.FAMILIES]

@@ -1,4 +1,4 @@
-"""Series of the places: through which link each collector is read, so that a lost link explains what it takes along.
+"""Series of the places: through which link each collector is read, so that a lost link explains what goes with it.
 
 Always one for each collector, so that joining it to another series never loses one.
 """
