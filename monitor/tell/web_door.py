@@ -50,7 +50,7 @@ class Door:
 
     Attributes:
         table: every address, once it is open.
-        sessions, access: who has logged in, and who judges; None on the control socket.
+        sessions, access, acks: who has logged in, who judges, and what answers links; None where there is none.
     """
 
     def __init__(
@@ -73,6 +73,7 @@ class Door:
         self.table: tuple[Address, ...] = ()
         self.sessions: Sessions | None = None
         self.access: Access | None = None
+        self.acks: AckDoor | None = None
 
     def open(self, settings: HttpSettings, bound: str, more: Iterable[Address]) -> ASGIApp:
         """The HTTP address.
@@ -118,7 +119,8 @@ class Door:
         acks = self._kept.acks
         if acks is None or self._commands is None:
             return ()
-        return AckDoor(acks, self._served.alarms, self._commands, self._renderer, self._clocks).addresses()
+        self.acks = AckDoor(acks, self._served.alarms, self._commands, self._renderer, self._clocks)
+        return self.acks.addresses()
 
     def _application(self, access: Access | None, own: tuple[Address, ...], *, is_tls: bool) -> ASGIApp:
         self.table = Index().before((*self._told.watched(), *own))
