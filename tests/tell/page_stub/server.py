@@ -258,10 +258,17 @@ class Handler(BaseHTTPRequestHandler):
         self.wfile.write(body)
 
 
+class _Server(ThreadingHTTPServer):
+    daemon_threads = True
+    request_queue_size = 64
+
+    def handle_error(self, request: object, client_address: object) -> None:
+        """A browser that leaves in the middle is nothing to tell of."""
+
+
 def serve(count: int, port: int = 0, site: str = "Alder Mill") -> tuple[ThreadingHTTPServer, Stub]:
     """Start it on a thread of its own; the port is in ``server.server_port``. The caller shuts it down."""
     stub = Stub(count, site)
-    server = ThreadingHTTPServer(("127.0.0.1", port), type("Bound", (Handler,), {"stub": stub}))
-    server.daemon_threads = True
+    server = _Server(("127.0.0.1", port), type("Bound", (Handler,), {"stub": stub}))
     threading.Thread(target=server.serve_forever, daemon=True).start()
     return server, stub

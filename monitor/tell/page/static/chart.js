@@ -42,8 +42,8 @@ export class Chart {
       turn("▶", "Later", () => this.go(pan(this.view, span() / 2, this.app.nowS()))),
       turn("+", "Nearer", () => this.zoomBy(0.5)),
       turn("−", "Farther", () => this.zoomBy(2)),
-      turn("Now", "To now", () => this.go(latest(span(), this.app.nowS()))),
     );
+    this.now = turn("Now", "Now", () => this.go(latest(span(), this.app.nowS())));
     this.canvas = h("canvas", { tabindex: "0", role: "slider", "aria-label": `DP of ${this.name}: reading line. Arrow keys move it, page keys go earlier and later, plus and minus zoom`, "aria-valuemin": "0", "aria-valuemax": "100", "aria-valuenow": "100", "aria-valuetext": "no moment chosen" });
     this.when = h("p", { class: "when" });
     this.reading = h("p", { class: "reading" });
@@ -53,7 +53,7 @@ export class Chart {
     this.node = h(
       "section",
       { class: "now chart", "aria-labelledby": "chart-title" },
-      h("div", { class: "bar" }, h("h2", { id: "chart-title", text: "DP" }), h("div", { class: "spans", role: "group", "aria-label": "How long" }, this.spans), this.moves),
+      h("div", { class: "bar" }, h("h2", { id: "chart-title", text: "DP" }), h("div", { class: "spans", role: "group", "aria-label": "How long" }, this.spans, this.now), this.moves),
       this.when,
       h("div", { class: "plot" }, this.canvas),
       this.reading,
