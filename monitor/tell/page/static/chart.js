@@ -126,7 +126,7 @@ export class Chart {
     const span = until - from;
     this.spans.forEach((button) => setAttr(button, "aria-pressed", String(Math.abs(button.span - span) < button.span * 0.01)));
     const now = this.app.nowS();
-    setText(this.when, this.error || `${moment(from, now, span < 7200)} to ${follows ? "now" : moment(until, now, span < 7200)} (${length(span)})`);
+    setText(this.when, this.error || `${moment(from, now, span < 7200)} to ${follows && this.app.isLive() ? "now" : moment(until, now, span < 7200)} (${length(span)})`);
     if (!this.data || !this.card) return;
     const paper = fit(this.canvas);
     if (!paper.width) return;

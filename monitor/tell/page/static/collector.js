@@ -149,6 +149,10 @@ export class Collector {
     setHidden(list, !alarms.length);
   }
 
+  live() {
+    this.chart?.draw();
+  }
+
   who() {
     if (this.missing) return;
     for (const item of [...this.items.values(), ...this.quietItems.values()]) item.showButtons();

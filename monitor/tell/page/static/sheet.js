@@ -29,7 +29,10 @@ export function open(title, fill, { mayLeave = true } = {}) {
   });
 }
 
-export const field = (label, input, hint = "") => h("p", { class: "field" }, h("label", { for: input.id, text: label }), input, hint && h("small", { id: `${input.id}-hint`, text: hint }));
+export function field(label, input, hint = "") {
+  if (hint) input.setAttribute("aria-describedby", `${input.id}-hint`);
+  return h("p", { class: "field" }, h("label", { for: input.id, text: label }), input, hint && h("small", { id: `${input.id}-hint`, text: hint }));
+}
 
 export const fault = () => h("p", { class: "fault", role: "alert" });
 
