@@ -25,7 +25,7 @@ class StandNow:
         cannot_be_trusted: collectors whose DP is bad.
         shelved, out_of_service: alarms that warn nobody because a person said so.
         journal_ok: events reach the disk.
-        outlets_failing: what does not get through to whom, by name (``mqtt``), also the outside address.
+        outlets_failing: what is out of reach, by name (``mqtt``), also the outside address.
         filters_due: sets near their end, in words: ``DC-103 in about 12 days``.
     """
 

@@ -87,7 +87,8 @@ def _call(message: Message, context: MessageContext, room: int) -> _Pieces:
     first = message.alarms[0]
     lead = _lead(message)
     name = f"{lead}{first.priority.value.upper()} {_name(first, room - len(lead) - 8)}"
-    status = clip(_status(message), room - len(name) - 1)
+    normal = ", now normal" if first.returned_utc_s is not None else ""
+    status = clip(normal + _status(message), room - len(name) - 1)
     outlook = context.outlook(first.collector) if first.collector else ""
     may = [cause_briefly(first), *outlook.split(", "), check_briefly(first)]
     # A reminder has just said how long nobody answered.

@@ -18,7 +18,7 @@ def troubles(stand: StandNow) -> tuple[str, ...]:
         f"no link to {names(stand.links_lost)}" if stand.links_lost else "",
         f"DP of {names(stand.cannot_be_trusted)} cannot be trusted" if stand.cannot_be_trusted else "",
         "" if stand.journal_ok else "the journal cannot be written",
-        f"nothing gets through by {names(stand.outlets_failing)}" if stand.outlets_failing else "",
+        f"out of reach: {names(stand.outlets_failing)}" if stand.outlets_failing else "",
     )
     return tuple(filter(None, told))
 

@@ -7,6 +7,7 @@ from monitor.tell.notation import duration
 
 _DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_DAY_MIN = 1440
 _LEAST_S, _MOST_S = 86400.0, 253402200000.0  # what every time zone can show
 
 
@@ -24,10 +25,12 @@ def by_the_clock(utc_s: float, now_utc_s: float, zone: tzinfo) -> str:
 
 
 def so_long(seconds: float) -> str:
-    """How long, to the minute: ``25 min``, ``2 h 5 min``; below a minute ``under 1 min``."""
+    """How long: ``under 1 min``, ``25 min``, ``2 h 5 min``, and from two days on ``3 days``, rounded."""
     if not math.isfinite(seconds) or seconds < 60:
         return "under 1 min"
     minutes = int(min(seconds, _MOST_S) // 60)
+    if minutes >= 2 * _DAY_MIN:
+        return f"{round(minutes / _DAY_MIN)} days"
     return f"{minutes} min" if minutes < 120 else duration(60 * minutes)
 
 

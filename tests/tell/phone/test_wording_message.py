@@ -230,6 +230,14 @@ def test_a_link_that_cannot_be_carried_is_left_out_and_that_is_said(link):
     assert f"Acknowledge: {link}" in full(message(), context(link=link)).body
 
 
+def test_an_alarm_that_has_returned_meanwhile_says_so_at_once():
+    gone = high(40, returned_utc_s=NOW - 60)
+    words = short(message(MessageKind.REMINDER, gone), context(link=LINK))
+
+    assert words.startswith("HIGH DC-101 PDAH-101, now normal, no answer for 40 min: DP 7.23 inH2O")
+    assert "back to normal after 39 min" in full(message(MessageKind.REMINDER, gone), context()).body
+
+
 def test_a_reminder_says_how_long_and_whom_an_escalation_who_did_not_answer():
     remind = full(message(MessageKind.REMINDER, high(25), bad_signal(), called_before=("anna", "ben")), context())
     rise = full(message(MessageKind.ESCALATION, high(25), called_before=("anna",)), context())
@@ -256,7 +264,7 @@ def test_an_acknowledgement_says_by_whom_and_when_and_asks_for_nothing():
         ({"links_lost": ("mill", "kiln")}, "no link to mill and kiln"),
         ({"cannot_be_trusted": ("DC-102",)}, "DP of DC-102 cannot be trusted"),
         ({"journal_ok": False}, "the journal cannot be written"),
-        ({"outlets_failing": ("mqtt",)}, "nothing gets through by mqtt"),
+        ({"outlets_failing": ("mqtt", "the address outside")}, "out of reach: mqtt and the address outside"),
         ({"collectors": 0}, "no collector is watched"),
     ],
 )

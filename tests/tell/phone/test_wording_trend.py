@@ -61,7 +61,8 @@ def test_an_absurd_clock_never_keeps_a_message_from_being_worded(then, now, zone
 
 
 @pytest.mark.parametrize(
-    ("seconds", "words"), [(59, "under 1 min"), (1559, "25 min"), (7500, "2 h 5 min"), (-5, "under 1 min")]
+    ("seconds", "words"),
+    [(59, "under 1 min"), (1559, "25 min"), (7500, "2 h 5 min"), (-5, "under 1 min"), (12.4 * 86400, "12 days")],
 )
-def test_how_long_is_told_to_the_minute(seconds, words):
+def test_how_long_is_told_as_a_person_would(seconds, words):
     assert so_long(seconds) == words
