@@ -148,7 +148,9 @@ class Telling:
 
     async def stop(self) -> None:
         """Close the outlets; what is not confirmed by now is told after the next start."""
-        await asyncio.gather(self._tasks.end("mqtt", within_s=1.0), self.phoning.stop())
+        await asyncio.gather(
+            self._tasks.end("mqtt", within_s=1.0), self._tasks.end("page trends"), self.phoning.stop()
+        )
         # An open page would hold up the end of the server.
         self.paging.close()
         for server in (self._web, self._control):
