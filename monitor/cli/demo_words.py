@@ -67,6 +67,6 @@ def places(addresses: Addresses) -> list[tuple[str, str]]:
     return [
         ("MQTT", f"{host}:{port}, topics below {addresses.base_topic}/ (3.1.1)"),
         ("", f"mosquitto_sub -h {host} -p {port} -t '{addresses.base_topic}/#' -v"),
-        ("HTTP", f"{addresses.http_url}/metrics  {addresses.http_url}/health"),
+        ("Page", f"{addresses.http_url}/  {addresses.http_url}/metrics"),
         ("Modbus", f"{addresses.modbus}, the simulated plant"),
     ]

@@ -109,7 +109,7 @@ def test_the_picture_fits_its_terminal(width: int, height: int) -> None:
         "127.0.0.1:1883",
         "mosquitto_sub -h 127.0.0.1 -p 1883 -t 'cakewatch/#' -v",
         "http://127.0.0.1:9464/metrics",
-        "http://127.0.0.1:9464/health",
+        "http://127.0.0.1:9464/ ",
         "127.0.0.1:5020",
     ],
 )
