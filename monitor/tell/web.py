@@ -108,6 +108,8 @@ class WebServer:
             self._control.remove()
         if self._renewal is not None:
             self._renewal.cancel()
+        for server, _ in self._running:
+            server.let_go()
         for door in self._doors:
             door.close()
         await asyncio.gather(*(_end(server, task) for server, task in self._running))
@@ -165,6 +167,12 @@ class _Server(Server):
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         await super().startup(sockets)
         self.up.set()
+
+    def let_go(self) -> None:
+        """Abort the connections that could not be told of the end."""
+        for one in list(self.server_state.connections):
+            if isinstance(one, BoundedConnection):
+                one.let_go()
 
     @contextlib.contextmanager
     def capture_signals(self) -> Iterator[None]:

@@ -88,6 +88,11 @@ class BoundedConnection(H11Protocol):
         self._await(None, 0.0)
         super().connection_lost(exc)
 
+    def let_go(self) -> None:
+        """Abort it if its answer has no end and is not taken: it could not be told that this is the end."""
+        if self.lasts and self.transport.get_write_buffer_size() > 0:
+            self.transport.abort()
+
     def _make_room(self) -> None:
         # The closing ones are out of this set only a turn of the loop later.
         bounded = [one for one in self.connections if isinstance(one, BoundedConnection)]

@@ -80,7 +80,14 @@ class Lasting(Response):
         finally:
             answer.cancel()
             await asyncio.wait({answer})
+            await self._let_go()
         return await _end(send, has_begun=begun)
+
+    async def _let_go(self) -> None:
+        """Close what was being sent now, not when the garbage is collected: it may hold a place somewhere."""
+        close = getattr(getattr(self._response, "body_iterator", None), "aclose", None)
+        if close is not None:
+            await close()
 
 
 async def _end(send: Send, *, has_begun: bool) -> None:
