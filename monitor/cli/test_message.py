@@ -84,7 +84,7 @@ def _outcomes(door: DaemonDoor, after: int) -> Iterator[dict[str, Any]]:
         phone = event.get("phone") or {}
         if (
             event["seq"] > after
-            and phone.get("kind") == "test"
+            and phone.get("message") == "test"
             and event["happened"] in ("notified", "not_notified")
         ):
             yield event | {"person": phone.get("person", ""), "channel": phone.get("channel", "")}

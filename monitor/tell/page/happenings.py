@@ -8,6 +8,8 @@ from monitor.words import Event
 
 Payload = dict[str, Any]
 
+_ATTEMPTS = frozenset({"notified", "not_notified"})
+
 
 def happening(event: Event) -> Payload:
     """The event; ``at_utc_s`` is when it happened, however late it is told."""
@@ -24,4 +26,12 @@ def happening(event: Event) -> Payload:
         "state": None if event.state is None else event.state.value,
         "by": event.by,
         "text": sentence(event),
+        "phone": _phone(event),
     }
+
+
+def _phone(event: Event) -> Payload | None:
+    """Whom an attempt of the phone relay was to reach, and for what; None for every other event."""
+    if event.happened not in _ATTEMPTS:
+        return None
+    return {name: event.facts.get(name) for name in ("message", "ref", "person", "channel", "attempt")}
