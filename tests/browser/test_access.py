@@ -118,7 +118,7 @@ def test_a_session_outlives_the_daemon_and_ends_with_the_logout(rig, visitors):
     eyes = stranger(visitors, mill)
     log_in(eyes, "anna", people.PASSWORD["anna"])
     eyes.visit.until(LIVE)
-    mill.watch.kill()
+    mill.watch.stop()
     eyes.visit.until("() => !window.__live()", 12)
     mill.watch.start()
     eyes.visit.until(LIVE, 12)

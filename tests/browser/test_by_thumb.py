@@ -78,7 +78,7 @@ def test_shelving_by_thumb_asks_why_and_how_long(rig, visitors):
     eyes.button("Shelve PDAH-101").tap()
     expect(eyes.sheet).to_be_visible()
     eyes.sheet.get_by_label(re.compile("why|reason", re.IGNORECASE)).fill("hopper work")
-    eyes.sheet.get_by_text("1 h", exact=True).tap()
+    eyes.sheet.get_by_role("radio", name="2 h").tap()
     eyes.sheet.get_by_role("button", name="Shelve").tap()
     event = rig.listener.await_event("PDAH-101", "shelved", 5)
 
@@ -95,11 +95,10 @@ def test_out_of_service_and_back_by_thumb(rig, visitors):
     eyes.button("Out of service PDAH-101").tap()
     eyes.sheet.get_by_label(re.compile("why|reason", re.IGNORECASE)).fill("loop check")
     eyes.sheet.get_by_role("button", name="Out of service").tap()
-    rig.listener.await_event("PDAH-101", "out_of_service", 5)
+    rig.listener.await_event("PDAH-101", "taken_out_of_service", 5)
     eyes.visit.until(has_alarm("PDAH-101", "Out of service", "loop check"))
     eyes.button("Return to service PDAH-101").tap()
-    if eyes.sheet.count():
-        eyes.sheet.get_by_role("button", name="Return to service").tap()
+    eyes.sheet.get_by_role("button", name="Return to service").tap()
 
     until(lambda: mill.state() == "unacknowledged", 5, rig.listener.short)
 

@@ -5,8 +5,6 @@ import signal
 import sqlite3
 import time
 
-import pytest
-
 from tests.browser.eyes import LIVE, NOT_LIVE, Eyes, has_alarm
 from tests.browser.mill import HIGH, Mill
 from tests.browser.visit import UNREACHABLE
@@ -147,8 +145,8 @@ def test_a_watcher_that_is_stuck_is_not_live_either(rig, visitors):
     assert "stuck" in said
 
 
-@pytest.mark.parametrize("action", ["Acknowledge PDAH-101"])
-def test_nothing_can_be_done_from_a_page_that_is_not_live(rig, visitors, action):
+def test_nothing_can_be_done_from_a_page_that_is_not_live(rig, visitors):
+    action = "Acknowledge PDAH-101"
     watched = Watched(rig, visitors)
     watched.mill.raise_it()
     watched.eyes.button(action).wait_for()
