@@ -1,5 +1,6 @@
 """Wording, alarm: one alarm as a message tells it: where, what, since when, what may be behind it, what first."""
 
+import re
 from collections.abc import Sequence
 
 from monitor.report.trouble_names import NAMES
@@ -22,6 +23,10 @@ _FEWER = (
     ("the loop current signals a failure, ", "loop failed "),
     ("its collectors cannot be seen", "collectors not seen"),
     (", usually ", ", usual "),
+    (", filters not to blame", ""),
+    (" or repeating old values", ""),
+    (" on the filters", ""),
+    (" with age", ""),
 )
 
 
@@ -44,6 +49,10 @@ def found_briefly(alarm: ToldAlarm) -> str:
     told = found(alarm)
     if alarm.setpoint is not None:
         told = told.replace(f" ({amount(alarm.setpoint, alarm.unit)})", f" {figure(alarm.setpoint)}")
+    return _briefly(told)
+
+
+def _briefly(told: str) -> str:
     for words, fewer in _FEWER:
         told = told.replace(words, fewer)
     return told
@@ -73,13 +82,13 @@ def cause_briefly(alarm: ToldAlarm) -> str:
     if not alarm.suspicions:
         return ""
     first = alarm.suspicions[0]
-    return f"{'likely' if first.share >= LIKELY else 'possibly'} {NAMES[first.trouble]}"
+    return f"{'likely' if first.share >= LIKELY else 'possibly'} {_briefly(NAMES[first.trouble])}"
 
 
 def check_briefly(alarm: ToldAlarm) -> str:
-    """Where to look first."""
+    """The very first place to look at."""
     look = CHECKS[alarm.suspicions[0].trouble].look if alarm.suspicions else plain(alarm.check)
-    return f"check {look}" if look else ""
+    return f"check {re.split('[,;:]', look)[0]}" if look else ""
 
 
 def names(people: Sequence[str], most: int = 200) -> str:

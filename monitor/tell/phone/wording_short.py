@@ -1,7 +1,9 @@
 """Wording, short: a message of at most 160 characters of the 7-bit alphabet (3GPP TS 23.038).
 
-The link and the reference are never cut, nor the tag. What else does not fit goes in this order: the check, the
-trend, the cause, since when, and last the end of what was found.
+The link and the reference are never cut, nor the tag. What else does not fit goes in a planned order. Of a new
+alarm: the trend, the check, since when (its message comes at once), the cause, and last the end of what was found;
+of one that somebody should have answered by now the trend outlives the check. A caution has no room; the full form
+and the page have it.
 """
 
 from typing import NamedTuple
@@ -90,10 +92,20 @@ def _call(message: Message, context: MessageContext, room: int) -> _Pieces:
     normal = ", now normal" if first.returned_utc_s is not None else ""
     status = clip(normal + _status(message), room - len(name) - 1)
     outlook = context.outlook(first.collector) if first.collector else ""
-    may = [cause_briefly(first), *outlook.split(", "), check_briefly(first)]
-    # A reminder has just said how long nobody answered.
-    may.insert(-1 if message.kind is MessageKind.REMINDER else 0, since(first, message, context))
-    return _Pieces(f"{name}{status}: {found_briefly(first)}", tuple(may))
+    may = _in_order(message.kind, since(first, message, context), first, outlook.split(", "))
+    return _Pieces(f"{name}{status}: {found_briefly(first)}", may)
+
+
+def _in_order(kind: MessageKind, time: str, alarm: ToldAlarm, trend: list[str]) -> tuple[str, ...]:
+    """What may go, the last first. A new alarm comes at once, and a reminder has just said how long."""
+    cause, check = cause_briefly(alarm), check_briefly(alarm)
+    match kind:
+        case MessageKind.ALARM | MessageKind.MORE:
+            return (cause, time, check, *trend)
+        case MessageKind.REMINDER:
+            return (cause, *trend, time, check)
+        case _:
+            return (time, cause, *trend, check)
 
 
 def _lead(message: Message) -> str:

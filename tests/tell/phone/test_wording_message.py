@@ -150,7 +150,7 @@ SHORTS = {
     "alarm": (
         message(),
         (
-            "HIGH DC-101 PDAH-101: DP 7.23 inH2O, high band 7, since 07:48, likely header pressure lost "
+            "HIGH DC-101 PDAH-101: DP 7.23 inH2O, high band 7, likely header pressure lost, since 07:48 "
             f"{LINK} #k7f3q2m9"
         ),
     ),
@@ -165,7 +165,7 @@ SHORTS = {
     "more": (
         message(MessageKind.MORE, high(), bad_signal()),
         (
-            "ALSO HIGH DC-101 PDAH-101 +1 more: DP 7.23 inH2O, high band 7, since 07:48, now 7.6 inH2O "
+            "ALSO HIGH DC-101 PDAH-101 +1 more: DP 7.23 inH2O, high band 7, likely header pressure lost "
             f"{LINK} #k7f3q2m9"
         ),
     ),
@@ -208,13 +208,13 @@ def test_what_matters_comes_first_in_a_short_message(sent, words):
 
 
 def test_what_does_not_fit_goes_in_the_planned_order():
-    """With ever less room the check goes first, then the trend, the cause and the time, and never the value."""
+    """With ever less room the check and the trend go first, then the time, the cause, and never the value."""
     seen = []
     for length in range(1, 41):
         words = short(message(MessageKind.ALARM, high(tag="T" * length)), context(link=LINK))
-        seen.append(tuple(sign in words for sign in ("7.23 inH2O", "since", "likely")))
+        seen.append(tuple(sign in words for sign in ("7.23 inH2O", "likely", "since")))
 
-    assert seen == sorted(seen, reverse=True), "what was once left out never comes back"
+    assert seen == sorted(seen, reverse=True), "what matters more is left out later"
     assert {one[0] for one in seen} == {True}
     assert seen[0] == (True, True, True)
     assert seen[-1] == (True, False, False)
@@ -236,6 +236,14 @@ def test_an_alarm_that_has_returned_meanwhile_says_so_at_once():
 
     assert words.startswith("HIGH DC-101 PDAH-101, now normal, no answer for 40 min: DP 7.23 inH2O")
     assert "back to normal after 39 min" in full(message(MessageKind.REMINDER, gone), context()).body
+
+
+@pytest.mark.parametrize("trouble", Trouble)
+def test_a_new_alarm_has_its_cause_even_beside_a_link_of_usual_length(trouble):
+    words = short(message(MessageKind.ALARM, high(suspicions=(Suspicion(trouble, 0.7),))), context(link=LINK))
+
+    assert len(LINK) > 50
+    assert ", likely " in words
 
 
 def test_a_reminder_says_how_long_and_whom_an_escalation_who_did_not_answer():
