@@ -106,7 +106,7 @@ def check_every_alarm_came_under_one_reference(proof: Proof) -> None:
     assert {one: refs for one, refs in proof.refs.items() if len(refs) > 1} == {}
 
 
-@pytest.mark.parametrize(("alarms", "kills"), [(6_000, 100) if IS_LONG else (150, 3)])
+@pytest.mark.parametrize(("alarms", "kills"), [(6_000, 100) if IS_LONG else (120, 3)])
 def test_every_alarm_arrives_in_time_while_one_channel_works(tmp_path, record_property, alarms, kills):
     with Mill(SEED, mail_odds=None) as mill:
         proof = torment(tmp_path, mill, alarms, kills)
@@ -116,7 +116,7 @@ def test_every_alarm_arrives_in_time_while_one_channel_works(tmp_path, record_pr
     assert max(late.values()) <= BOUND_S
 
 
-@pytest.mark.parametrize(("alarms", "kills"), [(4_000, 80) if IS_LONG else (100, 3)])
+@pytest.mark.parametrize(("alarms", "kills"), [(4_000, 80) if IS_LONG else (80, 2)])
 def test_every_alarm_arrives_though_every_channel_fails_at_random(tmp_path, record_property, alarms, kills):
     with Mill(SEED + 1, mail_odds=ODDS) as mill:
         proof = torment(tmp_path, mill, alarms, kills)
@@ -124,7 +124,7 @@ def test_every_alarm_arrives_though_every_channel_fails_at_random(tmp_path, reco
     check_every_alarm_came_under_one_reference(proof)
 
 
-@pytest.mark.parametrize(("alarms", "kills"), [(2_000, 40) if IS_LONG else (150, 2)])
+@pytest.mark.parametrize(("alarms", "kills"), [(2_000, 40) if IS_LONG else (120, 1)])
 def test_what_flood_control_holds_back_is_counted_and_nothing_is_lost(tmp_path, record_property, alarms, kills):
     settings = {"gather_s": GATHER_S, "tries": TRIES, "first_retry_s": RETRY_S, "longest_retry_s": 1.0}
     flood = {"settings": settings | {"flood_messages": 3, "flood_window_s": 4.0}, "priorities": ["high", "medium"]}
@@ -132,10 +132,8 @@ def test_what_flood_control_holds_back_is_counted_and_nothing_is_lost(tmp_path, 
         proof = torment(tmp_path, mill, alarms, kills, most_waiting=1_000_000, **flood)
     raised = {one.event_id for one in proof.journaled() if one.happened == "raised"}
     counted = sum(proof.held_back.values())
-    record_property(
-        "counts",
-        f"seed {SEED}, flood: {len(raised)} raised, {len(proof.arrived)} told, {counted} counted; {proof.counts()}",
-    )
+    sums = f"{len(raised)} raised, {len(raised & proof.arrived.keys())} told by name and {counted} by number"
+    record_property("counts", f"seed {SEED}, flood: {sums}; {proof.counts()}")
     assert proof.held_back
     assert proof.made.keys() <= raised
     assert len(raised & proof.arrived.keys()) + counted == len(raised)

@@ -1,9 +1,9 @@
 """A process that raises alarms, journals them and calls people: store and phone outlet, made to be killed.
 
-Told on the command line, as JSON: ``folder``, ``people`` (name: channel URLs, in order), ``settings`` (further fields
-of the phone settings), ``limit_s``, ``first`` (number of the next alarm), ``last``, ``a_second`` (alarms),
-``most_waiting`` (messages; then no new alarm is made), ``priorities``. Takes lines ``ack TAG PERSON``. Says ``up``,
-``made NUMBER EVENT-ID SECOND`` once an alarm is on disk, ``acked TAG`` likewise, and ``all`` when the last is made.
+Told on the command line, as JSON: ``folder``, ``people`` (name: channel URLs, in order), ``settings`` (further
+fields of the phone settings), ``limit_s``, ``first`` (number of the next alarm), ``last``, ``a_second``,
+``most_waiting`` (messages; then no new alarm is made), ``priorities``. Takes lines ``ack TAG PERSON``. Says
+``up``, ``made NUMBER EVENT-ID SECOND`` once an alarm is on disk, ``acked TAG`` likewise, ``all`` after the last.
 """
 
 import asyncio
