@@ -5,15 +5,13 @@ from collections.abc import Iterator, Mapping
 from monitor.site.hosts import is_loopback
 from monitor.site.rules.fault import Fault
 from monitor.site.shape.whole import SiteFile
-
-#: What every hash begins with that is taken (RFC 9106 names the kind; the notation is the reference code's).
-HASH_BEGINS = "$argon2id$"
+from monitor.tell.web_passwords import is_hash
 
 
 def faults(file: SiteFile, hashes: Mapping[str, str]) -> Iterator[Fault]:
     """Yield what breaks a rule; ``hashes`` of passwords by name, those that could be read."""
     for name, text in hashes.items():
-        if not text.startswith(HASH_BEGINS):
+        if not is_hash(text):
             person = file.commands.people[name]
             key = "password_hash_env" if person.password_hash_env is not None else "password_hash_file"
             path = ("commands", "people", name, key)
