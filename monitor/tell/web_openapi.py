@@ -12,9 +12,9 @@ _ABOUT = (
 )
 _WHO: Mapping[Right, str] = {
     Right.ANYBODY: "anybody",
-    Right.LOOK: "this machine; a login or token",
-    Right.OPERATE: "as LOOK, and what `may` and `machine` list",
-    Right.LINK: "whoever has the one-time link",
+    Right.LOOK: "who may look",
+    Right.OPERATE: "who may look; each command as `commands` says",
+    Right.LINK: "who has the link",
 }
 _SCHEMES: Mapping[str, Any] = {
     "token": {"type": "http", "scheme": "bearer", "description": "a person's token"},
