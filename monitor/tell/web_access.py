@@ -137,7 +137,7 @@ class Access:
             if self._names.is_ours(host):
                 return _log_in(f"under this name it is reached from elsewhere too; {_HOW}")
             return _forbidden("the Host of the request is none of this machine's own; use 127.0.0.1 or localhost")
-        if not self._names.is_own_page(headers, asked.is_tls):
+        if not self._names.is_own_page(headers, asked.is_tls, is_public=False):
             return _forbidden("a page of another site may ask for nothing here; use our own page, or a token")
         return None
 

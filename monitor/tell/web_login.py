@@ -39,6 +39,10 @@ _HERE = "here"
 
 _WRONG = "wrong name or password"
 _ELSEWHERE = "a page of another site may not log anybody in here; use our own page"
+_NOT_OURS = (
+    "the Host of the request is none of ours; use the public address, or name this one as http.public_address"
+)
+_CLEAR = "no password is taken over the open wire; use the address that begins with https"
 _NOBODY_CAN = "nobody can log in here: the site file gives no person a password (commands.people)"
 _BUSY = "too many people are logging in at this moment; try again in 2 s"
 _BODY_WANTED = 'a login is one JSON object with "person" and "password", sent as Content-Type: application/json'
@@ -152,8 +156,12 @@ class Logins:
 
     def _why_not(self, request: Request) -> Refusal | None:
         headers = request.headers.getlist
-        if not self._names.is_ours(headers("host")) or not self._names.is_own_page(headers, _is_tls(request)):
+        if not self._names.is_ours(headers("host")):
+            return Refusal(status=403, code=AnswerCode.NOT_ALLOWED, text=_NOT_OURS)
+        if not self._names.is_own_page(headers, _is_tls(request)):
             return Refusal(status=403, code=AnswerCode.NOT_ALLOWED, text=_ELSEWHERE)
+        if self._cookie.is_secure and _is_in_the_clear(request):
+            return Refusal(status=403, code=AnswerCode.NOT_ALLOWED, text=_CLEAR)
         if not is_json(headers):
             return Refusal(status=415, code=AnswerCode.MALFORMED, text=_BODY_WANTED)
         if self._passwords is None:
@@ -222,6 +230,12 @@ class Logins:
 
 def _is_tls(request: Request) -> bool:
     return request.scope.get("scheme") == "https"
+
+
+def _is_in_the_clear(request: Request) -> bool:
+    """Whether this crossed a wire as it is: no TLS of ours, and no proxy that may have had its own."""
+    is_near = is_loopback(peer_of(request)) or came_through_proxy(request.headers.getlist)
+    return not _is_tls(request) and not is_near
 
 
 def _name_and_password(body: bytes) -> tuple[str, str] | None:

@@ -39,8 +39,15 @@ class Names:
             return False
         return self.is_machine(host) or name == self._public != "" or _is_address(name)
 
-    def is_own_page(self, headers: Headers, is_tls: bool) -> bool:
-        """Whether the request comes from no page at all, or from one of our own."""
+    def is_own_page(self, headers: Headers, is_tls: bool, *, is_public: bool = True) -> bool:
+        """Whether the request comes from no page at all, or from one of our own.
+
+        Args:
+            headers: of the request.
+            is_tls: it came by https.
+            is_public: a page under the public address counts as our own. On the machine itself it does not: what
+                says so there came through a proxy that keeps it to itself.
+        """
         if headers("sec-fetch-site") not in ([], ["same-origin"], ["none"]):
             return False
         origins, host = headers("origin"), headers("host")
@@ -49,7 +56,8 @@ class Names:
         if len(origins) != 1 or len(host) != 1:
             return False
         own = f"{'https' if is_tls else 'http'}://{host[0]}".casefold()
-        return origins[0].casefold() in {own, self._public_origin} - {""}
+        public = self._public_origin if is_public else ""
+        return origins[0].casefold() in {own, public} - {""}
 
 
 def _name_in(host: list[str]) -> str | None:

@@ -14,7 +14,9 @@ from monitor.tell import control_socket
 from monitor.tell.control_socket import LONGEST_PATH_BYTES, ControlSocket
 from monitor.tell.settings import HttpSettings
 from monitor.words import Door
+from tests.tell.page_table import page_table
 from tests.tell.served import ServedWeb
+from tests.tell.visiting import Mill
 
 ACK = {"command_id": "a1", "command": "acknowledge", "tag": "PDAH-101", "by": "anna"}
 
@@ -45,6 +47,14 @@ def test_who_may_open_the_socket_needs_no_more(path, headers):
     with ServedWeb(control=path) as web:
         assert web.command(ACK, headers)[0] == 200
         assert web.ask("GET", "/api/v1/alarms", headers=headers)[0] == 200
+
+
+def test_the_socket_tells_what_the_api_tells_and_has_no_page_login_or_link(path):
+    with Mill(control=path, settings={}, addresses=page_table()) as web:
+        table = {one.path for one in web.server._doors[0].table}
+
+    assert {"/api/v1/alarms", "/api/v1/commands", "/api/v1/plant", "/api/v1/stream", "/health"} <= table
+    assert not {"/api/v1/login", "/api/v1/logout", "/ack/{token}", "/page/{file}"} & table
 
 
 def test_both_doors_stand_side_by_side_and_know_themselves(path):

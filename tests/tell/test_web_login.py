@@ -139,6 +139,22 @@ def test_only_our_own_page_logs_anybody_in(mill, headers, status):
     assert ("set-cookie" in answer) is (status == 200)
 
 
+def test_no_password_is_taken_over_the_open_wire_where_there_is_another_way(mill, monkeypatch):
+    monkeypatch.setattr(web_login, "is_loopback", lambda _address: False)
+    status, _, answer = log_in(mill, RIGHT, {"Host": "dp.alder-mill.example"})
+
+    assert status == 403
+    assert "begins with https" in answer["error"]
+    assert log_in(mill, RIGHT, ELSEWHERE)[0] == 200
+
+
+def test_a_name_that_nobody_told_us_of_is_named_as_the_reason(mill):
+    status, _, answer = log_in(mill, RIGHT, ELSEWHERE | {"Host": "mill-box:9464"})
+
+    assert status == 403
+    assert "http.public_address" in answer["error"]
+
+
 @pytest.mark.parametrize(
     "body",
     [b"", b"{}", b"[]", b"null", b"{", b"\xff", b"[" * 2000, b'{"person":1,"password":"x"}']

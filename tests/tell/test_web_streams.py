@@ -9,6 +9,7 @@ from starlette.responses import StreamingResponse
 
 from monitor.tell import web_connection, web_streams
 from monitor.tell.web_table import Address, Right
+from tests.tell.test_web_tls import make, wrapped
 from tests.tell.visiting import Mill, a_session
 
 HEAD = "GET /api/v1/beats HTTP/1.1\r\nHost: localhost\r\n"
@@ -169,6 +170,24 @@ def test_open_streams_hold_up_no_stop_whether_taken_or_not(beats, caplog):
     assert "ERROR" not in caplog.text
     for one in streams:
         one.close()
+
+
+def test_through_tls_a_stream_that_nobody_takes_is_ended_too_and_holds_up_no_stop(beats, monkeypatch, tmp_path):
+    monkeypatch.setattr(web_connection, "ANSWER_LIMIT_S", 0.5)
+    beats.size, beats.pause_s = 1_000_000, 0.0
+    tls = make(tmp_path, "one")
+    with Mill(addresses=[beats.address()], settings={"tls": tls}) as mill:
+        taken, left = wrapped(mill.server.address, tls), wrapped(mill.server.address, tls)
+        for one in (taken, left):
+            one.sendall(f"{HEAD}\r\n".encode())
+        until = time.monotonic() + 1.5
+        while time.monotonic() < until:
+            assert taken.recv(1_000_000)
+        assert beats.ended == 1
+        began = time.monotonic()
+    assert time.monotonic() - began < 1.0
+    taken.close()
+    left.close()
 
 
 def test_a_phone_that_is_gone_is_given_up(mill):

@@ -14,7 +14,17 @@ from monitor.tell.web_routes import application
 from monitor.tell.web_sessions import LONGEST_S
 from monitor.tell.web_table import Address, Right
 from tests.tell.page_table import page_table
-from tests.tell.visiting import COOKIE, ELSEWHERE, TOKENS, Mill, a_session, everything, needs_right, path_of
+from tests.tell.visiting import (
+    COOKIE,
+    ELSEWHERE,
+    PUBLIC,
+    TOKENS,
+    Mill,
+    a_session,
+    everything,
+    needs_right,
+    path_of,
+)
 
 TABLE = everything()
 GUARDED = [one for one in TABLE if needs_right(one)]
@@ -106,6 +116,9 @@ class TestGuarded:
     def test_a_page_of_another_site(self, mill, address, page):
         assert turned_away(mill, address, page) == 403
         assert turned_away(mill, address, a_session(mill) | page) == 403
+
+    def test_a_proxy_that_keeps_it_to_itself(self, mill, address):
+        assert turned_away(mill, address, {"Origin": PUBLIC, "Sec-Fetch-Site": "same-origin"}) == 403
 
     @pytest.mark.parametrize("person", ["anna", "lena"])
     def test_whoever_has_a_token(self, mill, address, person):
