@@ -51,19 +51,18 @@ class Proof:
 
     def start(self) -> None:
         self._up.clear()
-        told = json.dumps({**self.told, "first": self._next})
+        told = json.dumps({**self.told, "first": self._next, "life": len(self.down)})
         with self.log.open("ab") as log:
             self._process = subprocess.Popen(
                 [sys.executable, "-m", "tests.rig.phone_sender", told],
                 cwd=ROOT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=log, text=True,
             )  # fmt: skip
-        threading.Thread(target=self._listen, args=(self._process,), daemon=True).start()
+        self._listener = threading.Thread(target=self._listen, args=(self._process,), daemon=True)
+        self._listener.start()
 
     def kill(self) -> None:
         self.down.append([time.monotonic(), float("inf")])
-        self._process.kill()
-        self._process.wait(10)
-        time.sleep(0.05)
+        self.end()
 
     def _listen(self, process) -> None:
         for line in process.stdout:
@@ -187,8 +186,10 @@ class Proof:
         self.end()
 
     def end(self) -> None:
+        """Kill it, and hear what it had said."""
         self._process.kill()
         self._process.wait(10)
+        self._listener.join(10)
 
 
 async def _read_all(folder: Path) -> list[Event]:

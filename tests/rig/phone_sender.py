@@ -2,8 +2,9 @@
 
 Told on the command line, as JSON: ``folder``, ``people`` (name: channel URLs, in order), ``settings`` (further
 fields of the phone settings), ``limit_s``, ``first`` (number of the next alarm), ``last``, ``a_second``,
-``most_waiting`` (messages; then no new alarm is made), ``priorities``. Takes lines ``ack TAG PERSON``. Says
-``up``, ``made NUMBER EVENT-ID SECOND`` once an alarm is on disk, ``acked TAG`` likewise, ``all`` after the last.
+``most_waiting`` (messages; then no new alarm is made), ``priorities``, ``life`` (number of this process). Takes
+lines ``ack TAG PERSON``. Says ``up``, ``made NUMBER EVENT-ID SECOND`` once an alarm is on disk, ``acked TAG``
+likewise, ``all`` after the last.
 """
 
 import asyncio
@@ -50,19 +51,20 @@ def settings_of(told) -> PhoneSettings:
     return PhoneSettings(people=people, routes=routes, areas=areas, **told["settings"])
 
 
-def raised(number, at_utc_s, priority) -> Event:
+def raised(number, life, at_utc_s, priority) -> Event:
+    tag = f"PDAH-{number}.{life}"
     return Event(
         kind=EventKind.ALARM,
         happened="raised",
         at_utc_s=at_utc_s,
         text=f"DC-{number} is high",
         collector=f"DC-{number}",
-        tag=f"PDAH-{number}",
+        tag=tag,
         priority=Priority(priority),
         state_before=AlarmState.NORMAL,
         state=AlarmState.UNACKNOWLEDGED,
         cause=Cause.PROCESS,
-        occurrence=f"PDAH-{number}@{number}",
+        occurrence=f"{tag}@{number}",
         value=7.2,
         setpoint=7.0,
         unit="inH2O",
@@ -70,19 +72,20 @@ def raised(number, at_utc_s, priority) -> Event:
 
 
 def acknowledged(tag, person, at_utc_s) -> Event:
+    number = tag.removeprefix("PDAH-").partition(".")[0]
     return Event(
         kind=EventKind.ALARM,
         happened="acknowledged",
         at_utc_s=at_utc_s,
         text=f"{tag} acknowledged",
-        collector=tag.replace("PDAH", "DC"),
+        collector=f"DC-{number}",
         tag=tag,
         priority=Priority.HIGH,
         state_before=AlarmState.UNACKNOWLEDGED,
         state=AlarmState.ACKNOWLEDGED,
         cause=Cause.PERSON,
         by=person,
-        occurrence=f"{tag}@{tag.split('-')[1]}",
+        occurrence=f"{tag}@{number}",
     )
 
 
@@ -122,7 +125,8 @@ class Sender:
         for number in range(self.told["first"], self.told["last"]):
             while self.outlet.figures().waiting > self.told["most_waiting"]:  # noqa: ASYNC110, nobody rings
                 await asyncio.sleep(0.05)
-            event = raised(number, self.clock.now().utc_s, self.dice.choice(self.told["priorities"]))
+            priority = self.dice.choice(self.told["priorities"])
+            event = raised(number, self.told["life"], self.clock.now().utc_s, priority)
             self.take(event, lambda one, number=number: f"made {number} {one.event_id} {time.monotonic():.4f}")
             await asyncio.sleep(self.dice.expovariate(self.told["a_second"]))
         await self.store.written()

@@ -44,7 +44,7 @@ class Bulkhead(Generic[_Outcome]):
         """The outcome of a blocking job.
 
         Args:
-            job: runs in a thread; it must not raise.
+            job: runs in a thread; what it raises is raised here.
             limit_s: real seconds that it may take, and that it may wait for a place before.
 
         Raises:
@@ -55,7 +55,8 @@ class Bulkhead(Generic[_Outcome]):
         outcome: asyncio.Future[_Outcome] = asyncio.get_running_loop().create_future()
         self._begin(job, outcome)
         try:
-            return await asyncio.wait_for(asyncio.shield(outcome), limit_s)
+            async with asyncio.timeout(limit_s):
+                return await asyncio.shield(outcome)
         except TimeoutError:
             raise Overrun from None
         finally:
@@ -65,7 +66,8 @@ class Bulkhead(Generic[_Outcome]):
         if self.left_behind >= self._places:
             raise Full
         try:
-            await asyncio.wait_for(self._free.acquire(), limit_s)
+            async with asyncio.timeout(limit_s):
+                await self._free.acquire()
         except TimeoutError:
             raise Full from None
 
@@ -73,7 +75,11 @@ class Bulkhead(Generic[_Outcome]):
         loop = outcome.get_loop()
 
         def work() -> None:
-            done = job()
+            done: _Outcome | Exception
+            try:
+                done = job()
+            except Exception as error:  # whoever waits for it shall know
+                done = error
             with suppress(RuntimeError):  # the loop may have closed
                 loop.call_soon_threadsafe(_settle, outcome, done)
 
@@ -86,11 +92,14 @@ class Bulkhead(Generic[_Outcome]):
         self.left_behind += 1
         outcome.add_done_callback(self._ended_at_last)
 
-    def _ended_at_last(self, _: "asyncio.Future[_Outcome]") -> None:
+    def _ended_at_last(self, outcome: "asyncio.Future[_Outcome]") -> None:
+        outcome.exception()  # nobody waits for it any more
         self.left_behind -= 1
         self._free.release()
 
 
-def _settle(outcome: "asyncio.Future[_Outcome]", done: _Outcome) -> None:
-    if not outcome.done():
+def _settle(outcome: "asyncio.Future[_Outcome]", done: _Outcome | Exception) -> None:
+    if isinstance(done, Exception):
+        outcome.set_exception(done)
+    else:
         outcome.set_result(done)

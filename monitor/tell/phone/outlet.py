@@ -138,8 +138,10 @@ class PhoneOutlet:
         return max(0.0, min(due_s / self._clock.speed, _LONGEST_REST_S))
 
     async def _rest(self, seconds: float) -> None:
+        # Not by ``wait_for``: before Python 3.12 it may swallow that we are told to stop.
         with suppress(TimeoutError):
-            await asyncio.wait_for(self._stir.wait(), seconds)
+            async with asyncio.timeout(seconds):
+                await self._stir.wait()
         self._stir.clear()
 
     async def _take_new(self) -> None:
@@ -174,7 +176,8 @@ class PhoneOutlet:
     # -------------------------------------------------------------- messages
     async def _hand_over(self, messages: Iterable[Message]) -> None:
         with suppress(TimeoutError, StoreError):  # better twice under two references than not at all
-            await asyncio.wait_for(self._source.written(), _DISK_PATIENCE_S)
+            async with asyncio.timeout(_DISK_PATIENCE_S):
+                await self._source.written()
         for message in messages:
             self._begin(self._tell(message))
 

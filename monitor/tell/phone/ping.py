@@ -73,7 +73,8 @@ class Pinger:
 
     async def _rest(self, every_s: float | None) -> None:
         try:
-            await asyncio.wait_for(self._stir.wait(), every_s)
+            async with asyncio.timeout(every_s):
+                await self._stir.wait()
         except TimeoutError:
             return
         self._stir.clear()

@@ -47,6 +47,8 @@ class Post:
             return Sent(delivered=False, took_s=real_s() - began_s, why=timed_out(channel.limit_s))
         except Full:
             return Sent(delivered=False, took_s=real_s() - began_s, why=BUSY)
+        except Exception as error:  # its text may bear the address
+            return Sent(delivered=False, took_s=real_s() - began_s, why=f"not accepted: {type(error).__name__}")
 
     def count(self, person: str, channel: str, sent: Sent, at_utc_s: float) -> None:
         """Count an attempt, and log it where it is news."""

@@ -28,6 +28,16 @@ async def test_an_outcome_comes_back():
     assert await Bulkhead("b", 1).run(lambda: 42, 1.0) == 42
 
 
+async def test_what_goes_wrong_comes_back_too():
+    def fails():
+        raise OSError("no")
+
+    bulkhead = Bulkhead("b", 1)
+    for _ in range(2):
+        with pytest.raises(OSError):
+            await bulkhead.run(fails, 1.0)
+
+
 async def test_what_overruns_is_left_behind_and_keeps_its_place(gate):
     bulkhead = Bulkhead("b", 1)
     with pytest.raises(Overrun):
