@@ -1,6 +1,5 @@
 /* Alarms: the list of those somebody must look at, each with what can be done about it. */
 
-import { command } from "./api.js";
 import { h, keep, setAttr, setHidden, setText, sign } from "./dom.js";
 import { actionsFor, alarmPlace, alarmSubject, capital, figure, isHeld, isUnanswered, moment, priorityWord, seconds, standing, typeset, unitWord } from "./words.js";
 
@@ -32,6 +31,7 @@ export async function act(app, what, alarm, { toast }) {
     const { askReason } = await import("./sheet.js");
     return askReason(app, what, alarm, name);
   }
+  const { command } = await import("./api.js");
   const answer = await command({ command: what, tag: alarm.tag }, app.me, name);
   toast(typeset(capital(answer.text)), !answer.done);
   return answer.done;

@@ -1,6 +1,5 @@
 /* App: what is known of the plant, which view is shown, and whether it is live. */
 
-import { get, onLoginNeeded } from "./api.js";
 import { setAttr, setHidden, setText } from "./dom.js";
 import { Live } from "./live.js";
 import { alarmPlace, alarmSubject, clock, isUnanswered, moment, priorityWord } from "./words.js";
@@ -167,9 +166,17 @@ addEventListener("scroll", () => {
 
 /* ---- who is here ---- */
 
+const api = import("./api.js");
+
+async function getMe() {
+  const { get, onLoginNeeded } = await api;
+  onLoginNeeded(needLogin);
+  return get("me");
+}
+
 export async function askWho() {
   try {
-    app.me = await get("me");
+    app.me = await getMe();
   } catch {
     return;
   }
@@ -194,7 +201,7 @@ async function needLogin() {
 async function whyBroken() {
   // The stream itself does not say why it was refused; a small question does.
   try {
-    const me = await get("me");
+    const me = await getMe();
     if (me.login_needed && !me.person) needLogin();
     else app.me = me;
   } catch {
@@ -209,12 +216,10 @@ at("more").addEventListener("click", async () => {
 
 const live = new Live({ tell, changed: showLive, failed: whyBroken });
 app.live = live;
-onLoginNeeded(needLogin);
-
 const theme = localStorage.getItem("cakewatch.theme");
 if (theme) document.documentElement.dataset.theme = theme;
 
-get("me")
+getMe()
   .then((me) => {
     app.me = me;
     app.view?.who?.();
@@ -222,5 +227,3 @@ get("me")
   })
   .catch(() => {});
 live.start();
-/* The stream begins with the whole plant; this is asked for beside it only because the browser has begun it earlier. */
-get("plant").then((plant) => app.plant || takePlant(plant)).catch(() => {});

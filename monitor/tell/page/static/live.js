@@ -13,6 +13,26 @@ const KINDS = ["plant", "values", "cards", "alarms", "event", "beat"];
 const walls = () => Date.now();
 const ticks = () => performance.now();
 
+/* One opened stream; what comes before somebody listens waits, with the moment at which it came. */
+function openLine() {
+  const line = { source: new EventSource("/api/v1/stream"), openedMs: ticks(), waiting: [], hear: null, broken: null, failed: false };
+  for (const kind of KINDS) {
+    line.source.addEventListener(kind, (message) => {
+      const heard = { wall: walls(), tick: ticks() };
+      if (line.hear) line.hear(kind, message.data, heard);
+      else line.waiting.push([kind, message.data, heard]);
+    });
+  }
+  line.source.addEventListener("error", () => {
+    line.failed = true;
+    line.broken?.();
+  });
+  return line;
+}
+
+// Opened as soon as this file is there, while the rest of the page is still on its way.
+let early = openLine();
+
 export class Live {
   /* tell(kind, body) for each message that counts; changed(status) when live or not, or why, changes;
      failed() when the stream broke (the caller asks whether a login is needed). */
@@ -59,14 +79,16 @@ export class Live {
   open() {
     if (this.held) return;
     this.close();
-    this.openedMs = ticks();
     this.base = null;
-    const source = new EventSource("/api/v1/stream");
-    this.source = source;
-    for (const kind of KINDS) {
-      source.addEventListener(kind, (message) => this.source === source && this.hear(kind, message.data));
-    }
-    source.addEventListener("error", () => this.source === source && this.broken());
+    const line = early || openLine();
+    early = null;
+    this.openedMs = line.openedMs;
+    this.source = line.source;
+    const isOurs = () => this.source === line.source;
+    line.hear = (kind, data, heard) => isOurs() && this.hear(kind, data, heard);
+    line.broken = () => isOurs() && this.broken();
+    for (const [kind, data, heard] of line.waiting) line.hear(kind, data, heard);
+    if (line.failed) line.broken();
   }
 
   close() {
@@ -101,32 +123,32 @@ export class Live {
     }, wait);
   }
 
-  hear(kind, data) {
+  hear(kind, data, heard) {
     let body;
     try {
       body = JSON.parse(data);
     } catch {
       return;
     }
-    if (kind !== "event" && this.isOld(body.at_utc_s)) {
+    if (kind !== "event" && this.isOld(body.at_utc_s, heard)) {
       this.reopen();
       return;
     }
     // A stream without its beginning would show changes to what was never shown.
     if (this.base === null && kind !== "plant") return;
-    this.heard = { wall: walls(), tick: ticks(), atS: walls() / 1000 };
+    this.heard = heard;
     this.error = false;
     this.tries = 0;
     if (kind === "plant") this.stuck = "";
     if (kind === "beat") this.stuck = body.ok ? "" : body.why || "it does not say why";
-    if (kind === "plant") this.base = { wall: walls() - body.at_utc_s * 1000, tick: ticks() - body.at_utc_s * 1000 };
+    if (kind === "plant") this.base = { wall: heard.wall - body.at_utc_s * 1000, tick: heard.tick - body.at_utc_s * 1000 };
     this.tell(kind, body);
     this.look();
   }
 
-  isOld(atS) {
+  isOld(atS, heard) {
     if (!Number.isFinite(atS) || !this.base) return false;
-    const late = Math.max(walls() - atS * 1000 - this.base.wall, ticks() - atS * 1000 - this.base.tick);
+    const late = Math.max(heard.wall - atS * 1000 - this.base.wall, heard.tick - atS * 1000 - this.base.tick);
     return late > SILENT_MS;
   }
 
@@ -141,7 +163,7 @@ export class Live {
     const waited = ticks() - this.openedMs;
     if (this.source && silent > SILENT_MS && waited > SILENT_MS) this.brokenQuietly();
     const why = !this.heard ? (this.error ? "lost" : "starting") : this.error ? "lost" : silent > SILENT_MS ? "silent" : this.stuck ? "stuck" : "";
-    const next = { live: !why, why, heardS: this.heard?.atS ?? null, stuck: this.stuck };
+    const next = { live: !why, why, heardS: this.heard ? this.heard.wall / 1000 : null, stuck: this.stuck };
     const was = this.status;
     this.status = next;
     const isNews = was.live !== next.live || was.why !== next.why || was.stuck !== next.stuck;

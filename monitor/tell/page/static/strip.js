@@ -1,9 +1,13 @@
 /* Strip: one collector as a strip of recorder paper: its name, its DP, the last hours, and the pen where it stands now. */
 
 import { fit, h, setAttr, setHidden, setText, sign } from "./dom.js";
-import { linear, worthShowing } from "./scale.js";
-import { bottom, drawTrend, top } from "./trend.js";
 import { STATE_WORDS, capital, clock, figure, priorityWord, qualityWords, short, typeset } from "./words.js";
+
+/* How paper is drawn comes after the first view: figures and states are there before it. */
+let paper = null;
+export function takePaper(drawing) {
+  paper = drawing;
+}
 
 export function stateSign(card) {
   return card.state === "alarm" ? card.worst || "low" : card.state;
@@ -126,19 +130,20 @@ export class Strip {
   }
 
   rescale() {
+    if (!paper) return;
     const lows = (this.trend?.low || []).filter((one) => one !== null);
     const highs = (this.trend?.high || []).filter((one) => one !== null);
-    this.view = worthShowing(this.card, lows.length ? Math.min(...lows) : undefined, highs.length ? Math.max(...highs) : undefined);
+    this.view = paper.worthShowing(this.card, lows.length ? Math.min(...lows) : undefined, highs.length ? Math.max(...highs) : undefined);
     this.draw();
   }
 
   draw() {
     this.stale = false;
-    if (!this.visible || !this.times) return;
-    const paper = fit(this.canvas);
-    if (!paper.width) return;
-    this.height = paper.height;
-    drawTrend(paper, this.trend, this.times, this.view, marksOf(this.card));
+    if (!paper || !this.visible || !this.times) return;
+    const sheet = fit(this.canvas);
+    if (!sheet.width) return;
+    this.height = sheet.height;
+    paper.drawTrend(sheet, this.trend, this.times, this.view, marksOf(this.card));
     this.movePen();
   }
 
@@ -146,7 +151,7 @@ export class Strip {
     const { value } = this.card.dp;
     setHidden(this.pen, value === null || !this.height);
     if (value === null || !this.height) return;
-    const at = linear(this.view.low, this.view.high, this.height - bottom(), top())(value);
+    const at = paper.linear(this.view.low, this.view.high, this.height - paper.bottom(), paper.top())(value);
     const place = `translateY(${at.toFixed(1)}px)`;
     if (place !== this.penAt) {
       this.penAt = place;

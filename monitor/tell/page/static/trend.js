@@ -1,7 +1,9 @@
 /* Trend: one strip's paper: the last hours as low and high of each piece, with cleanings, alarms and blind stretches. */
 
 import { clock } from "./words.js";
-import { linear, pushApart } from "./scale.js";
+import { linear, pushApart, worthShowing } from "./scale.js";
+
+export { linear, worthShowing };
 
 let inks = null;
 

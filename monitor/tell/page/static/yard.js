@@ -1,15 +1,20 @@
 /* Yard: every collector at a glance, the alarms, the links. */
 
-import { get } from "./api.js";
 import { AlarmPanel } from "./alarms.js";
 import { h, keep, setAttr, setHidden, setText, sign, toast } from "./dom.js";
-import { Strip } from "./strip.js";
-import { forgetPalette } from "./trend.js";
+import { Strip, takePaper } from "./strip.js";
 import { typeset } from "./words.js";
 
 const MANY = 8;
 const DENSE = 30;
 const BATCH = 40;
+
+/* What only trends need is not waited for by the first view. */
+const trendsWay = async () => {
+  const [api, drawing] = await Promise.all([import("./api.js"), import("./trend.js")]);
+  takePaper(drawing);
+  return { get: api.get, drawing };
+};
 
 const needsSomebody = (card) => !["normal"].includes(card.state) || card.dp.quality !== "good";
 
@@ -27,9 +32,11 @@ export class Yard {
     this.plant();
     this.redraws = setInterval(() => this.redrawGrown(), 5000);
     this.resized = () => this.each((strip) => strip.draw());
-    addEventListener("resize", this.resized);
-    this.themed = () => {
-      forgetPalette();
+    this.reshaped = () => this.themed();
+    addEventListener("resize", this.reshaped);
+    this.themed = async () => {
+      const { drawing } = await trendsWay();
+      drawing.forgetPalette();
       this.resized();
     };
     addEventListener("cakewatch-theme", this.themed);
@@ -165,6 +172,7 @@ export class Yard {
     const names = [...this.wanted].filter((name) => this.strips.get(name)?.visible).slice(0, BATCH);
     names.forEach((name) => this.wanted.delete(name));
     try {
+      const { get } = await trendsWay();
       if (names.length) this.takeTrends(await get(`trends?${names.map((name) => `collector=${encodeURIComponent(name)}`).join("&")}`));
     } catch {
       names.forEach((name) => this.wanted.add(name));
@@ -214,7 +222,7 @@ export class Yard {
     clearTimeout(this.asking);
     clearInterval(this.redraws);
     this.seen.disconnect();
-    removeEventListener("resize", this.resized);
+    removeEventListener("resize", this.reshaped);
     removeEventListener("cakewatch-theme", this.themed);
     this.dark.removeEventListener("change", this.themed);
   }
