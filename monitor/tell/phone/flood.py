@@ -4,6 +4,7 @@ from monitor.tell.phone.callout import most_urgent_first
 from monitor.tell.phone.draft import Draft
 from monitor.tell.phone.errand import Box, Errand
 from monitor.tell.phone.message import MessageKind
+from monitor.tell.phone.refs import ref_of
 from monitor.tell.phone.settings import PhoneSettings
 
 #: Alarms that are told one by one in a message of what was held back (our choice).
@@ -60,11 +61,13 @@ def _merge(draft: Draft, kind: MessageKind, errands: list[Errand]) -> int:
     further = tuple([one for one in ids if one not in {alarm.event_id for alarm in shown}])
     first = min(errands, key=lambda one: one.made_s)
     keys = tuple(dict.fromkeys(key for one in errands for key in one.callouts))
+    # The same alarms may be put together again, as reminders: that is another message.
+    salt = ref_of(kind.value, first.person, "", [one.ref for one in errands])
     for one in errands:
         draft.remove_errand(one)
     whole = draft.add_errand(
         first._replace(
-            kind=kind, alarms=shown, further=further, callouts=keys, salt="", called_before=(), held=True
+            kind=kind, alarms=shown, further=further, callouts=keys, salt=salt, called_before=(), held=True
         )
     )
     for key in keys:

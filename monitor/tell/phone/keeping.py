@@ -7,7 +7,6 @@ default.
 import json
 from collections.abc import Callable, Mapping
 from functools import cache
-from types import MappingProxyType
 from typing import Any, NamedTuple, TypeVar, get_args, get_origin, get_type_hints
 
 from pydantic import TypeAdapter
@@ -28,10 +27,10 @@ class _Head(NamedTuple):
     """What is neither a callout nor a message."""
 
     seq: int = 0
-    lanes: Mapping[str, Lane] = MappingProxyType({})
-    calls_s: Mapping[str, tuple[float, ...]] = MappingProxyType({})
-    notices_s: Mapping[str, tuple[float, ...]] = MappingProxyType({})
-    explains: Mapping[str, int] = MappingProxyType({})
+    lanes: Mapping[str, Lane] | None = None
+    calls_s: Mapping[str, tuple[float, ...]] | None = None
+    notices_s: Mapping[str, tuple[float, ...]] | None = None
+    explains: Mapping[str, int] | None = None
     well_utc_s: float | None = None
 
 
@@ -59,15 +58,15 @@ def whole(texts: dict[str, str]) -> RelayState:
     head = _read(_Head, texts[HEAD]) if HEAD in texts else _Head()
     callouts = [_read(Callout, text) for key, text in texts.items() if key.startswith(_CALLOUT)]
     errands = [_read(Errand, text) for key, text in texts.items() if key.startswith(_MESSAGE)]
-    people = dict.fromkeys([one.person for one in errands] + [*head.calls_s, *head.notices_s])
+    people = dict.fromkeys([one.person for one in errands] + [*(head.calls_s or ()), *(head.notices_s or ())])
     return RelayState(
         seq=head.seq,
         callouts={one.key: one for one in sorted(callouts, key=lambda one: one.began_s)},
         boxes={person: _box(person, errands, head) for person in people},
-        lanes=head.lanes,
+        lanes=head.lanes or {},
         by_tag={entry.alarm.tag: one.key for one in callouts for entry in one.entries},
         by_cause={cause_key(one.route, cause): one.key for one in callouts for cause in one.causes},
-        explains=head.explains,
+        explains=head.explains or {},
         well_utc_s=head.well_utc_s,
     )
 
@@ -76,7 +75,8 @@ def _box(person: str, errands: list[Errand], head: _Head) -> Box:
     own = sorted([one for one in errands if one.person == person], key=lambda one: (one.made_s, one.ref))
     due_s = min([one.due_s for one in own], default=float("inf"))
     kept = {one.ref: one for one in own}
-    return Box(kept, head.calls_s.get(person, ()), head.notices_s.get(person, ()), due_s)
+    calls_s, notices_s = head.calls_s or {}, head.notices_s or {}
+    return Box(kept, calls_s.get(person, ()), notices_s.get(person, ()), due_s)
 
 
 def _head(state: RelayState) -> _Head:
@@ -102,7 +102,7 @@ def _compare(found: dict[str, str | None], room: str, before: Mapping[str, Any],
 
 def _write(value: Any) -> str:
     # Python's JSON writes and reads what is infinite.
-    return json.dumps(_named(value), separators=(",", ":"))
+    return json.dumps(_named(value), separators=(",", ":"), sort_keys=True)
 
 
 def _named(value: Any) -> Any:
@@ -115,7 +115,10 @@ def _named(value: Any) -> Any:
 
 def _read(kind: Callable[..., _T], text: str) -> _T:
     adapter: TypeAdapter[_T] = _adapter(kind)
-    return adapter.validate_python(_trim(kind)(json.loads(text)))
+    told = json.loads(text)
+    if not isinstance(told, dict):
+        raise ValueError("not a part of the phone's state: it has no fields")
+    return adapter.validate_python(_trim(kind)(told))
 
 
 @cache

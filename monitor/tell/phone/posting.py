@@ -31,19 +31,19 @@ class Posted(NamedTuple):
 def post(draft: Draft, person: str) -> Posted:
     """Offer what is due to the person's channels, the most urgent first."""
     now_s = draft.now.mono_s
-    draft.put_box(person, draft.box(person)._replace(due_s=math.inf))
     held_back = _put_together(draft, person)
     quiet_s = _quiet_s(draft, person)
     messages = [_offer(draft, one, quiet_s) for one in _due(draft, person)]
     later = [one.due_s for one in draft.errands(person).values() if not one.on_way and one.due_s > now_s]
-    draft.wake(person, min(later, default=math.inf))
+    # What is due and was not sent waits for its channel, and that is looked at when its message is settled.
+    draft.put_box(person, draft.box(person)._replace(due_s=min(later, default=math.inf)))
     return Posted(tuple([one for one in messages if one is not None]), held_back)
 
 
 def _due(draft: Draft, person: str) -> list[Errand]:
     now_s = draft.now.mono_s
     due = [one for one in draft.errands(person).values() if not one.on_way and one.due_s <= now_s]
-    return sorted(due, key=lambda one: (-one.rank, one.made_s, one.ref))
+    return sorted(due, key=lambda one: (-one.rank, one.made_s))
 
 
 def _put_together(draft: Draft, person: str) -> int:

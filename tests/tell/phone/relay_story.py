@@ -42,7 +42,7 @@ def settings(*them, steps=None, route=None, **more):
     """Whoever is given is called, all in one step, by a route for everything."""
     them = them or (person("anna"),)
     steps = steps or (step(0, *[one.name for one in them]),)
-    routes = more.pop("routes", (Route(name="all", steps=steps, **(route or {})),))
+    routes = more.pop("routes", (Route(**{"name": "all", "steps": steps, **(route or {})}),))
     more.setdefault("areas", {"DC-101": "mill", "DC-102": "mill", "DC-201": "yard"})
     more.setdefault("link_collectors", {"L1": frozenset({"DC-101", "DC-102"}), "L2": frozenset({"DC-201"})})
     return PhoneSettings(people=people(*them), routes=routes, **more)
@@ -66,9 +66,11 @@ class Story:
         self.on_way = []
         self._seq = count(1)
         self.taken = []
-        self.gateway = lambda message, now_s: Sent(
-            (message.person, message.channel) not in self.dead, self.took_s, "down"
-        )
+        self.gateway = self._reach
+
+    def _reach(self, message, now_s):
+        dead = (message.person, message.channel) in self.dead
+        return Sent(not dead, self.took_s, "down" if dead else "")
 
     @property
     def now(self):
@@ -174,5 +176,11 @@ class Story:
 
 
 def _ids(event):
-    calls = {MessageKind.ALARM, MessageKind.MORE, MessageKind.REMINDER, MessageKind.ESCALATION, MessageKind.HELD_BACK}
+    calls = {
+        MessageKind.ALARM,
+        MessageKind.MORE,
+        MessageKind.REMINDER,
+        MessageKind.ESCALATION,
+        MessageKind.HELD_BACK,
+    }
     return event.facts["alarms"].split() if event.facts["message"] in calls else ()
