@@ -28,6 +28,8 @@ _FIGURE, _MOMENT, _COUNT = or_null(number()), number(), whole(0)
 _PRIORITY, _STATE = one_of(Priority), one_of(AlarmState)
 _QUALITY, _REASON = one_of(Quality), one_of(Reason)
 
+_FACT: Schema = {"type": ["string", "number", "boolean", "null"]}
+
 ERROR = body(error=text())
 
 #: As /api/v1/alarms writes it; its own fields are that address's to describe.
@@ -61,6 +63,7 @@ EVENT = body(
     state=or_null(_STATE),
     by=or_null(text()),
     text=text(),
+    phone=or_null(body(message=_FACT, ref=_FACT, person=_FACT, channel=_FACT, attempt=_FACT)),
 )
 
 BAND = body(
