@@ -12,7 +12,6 @@ import pytest
 from tests.browser import past
 from tests.browser.eyes import NOT_LIVE, Eyes, has_alarm, has_strip
 from tests.browser.mill import HIGH, VERY_HIGH, Mill
-from tests.browser.test_weight import USABLE
 from tests.browser.visit import DESK, PHONE, UNREACHABLE, WALL
 from tests.rig.asking import by_http
 
@@ -69,11 +68,23 @@ def picture(eyes, name, *, whole=False):
         eyes.page.screenshot(path=Path(SHOTS) / f"{name}.png", full_page=whole)
 
 
+#: Every canvas of this kind that is on the screen, or some of them, has ink on it.
+DRAWN = """
+() => {
+  const there = [...document.querySelectorAll("%s")].filter(one => {
+    const box = one.getBoundingClientRect();
+    return box.width > 0 && box.top < innerHeight && box.bottom > 0;
+  });
+  return there.length > 0 && there.%s(one => one.width > 0 && one.height > 0
+    && one.getContext("2d").getImageData(0, 0, one.width, one.height).data.some(byte => byte !== 0));
+}
+"""
+
+
 def drawn(eyes):
-    """Until the trends that are on the screen have been painted."""
-    eyes.visit.until(USABLE % COUNT)
-    eyes.page.wait_for_load_state("load")
-    eyes.visit.until("() => [...document.querySelectorAll('article.strip canvas')].some(one => one.width !== 300)")
+    """Until the yard stands there, with the trends that are on the screen."""
+    eyes.visit.until(f"() => document.querySelectorAll('article.strip').length === {COUNT}")
+    eyes.visit.until(DRAWN % ("article.strip canvas", "every"))
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
@@ -93,14 +104,14 @@ def test_every_view_at_every_size(rig, visitors, size, theme):
         picture(eyes, f"{size}-{theme}-2-alarms-whole", whole=True)
     eyes.collector("DC-103")
     eyes.button("Shelve PDAHH-103").wait_for()
-    eyes.page.wait_for_load_state("load")
-    eyes.visit.until("() => document.querySelector('#main canvas, #main svg') !== null")
+    eyes.visit.until(DRAWN % ("#main canvas", "some"))
     picture(eyes, f"{size}-{theme}-3-collector", whole=size == "phone")
     eyes.button("Shelve PDAHH-103").click()
     eyes.sheet.wait_for()
     picture(eyes, f"{size}-{theme}-4-sheet")
     eyes.page.keyboard.press("Escape")
     eyes.yard()
+    drawn(eyes)
     gallery.mill.watch.kill()
     eyes.visit.until(NOT_LIVE, 12)
     picture(eyes, f"{size}-{theme}-5-not-live")
