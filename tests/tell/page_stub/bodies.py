@@ -133,7 +133,9 @@ def card(c: Collector, t: float) -> dict:
         "average": None if value is None else round((c.start + c.stop) / 2, 3),
         "scale": {"low": 0.0, "high": 10.0},
         "bands": [b | {"state": next(a["state"] for a in told if a["tag"] == b["tag"])} for b in bands(c)],
-        "cleaning": {"mode": "on-demand", "start": c.start, "stop": c.stop} if n % 8 else {"mode": "timed", "start": None, "stop": None},
+        "cleaning": {"mode": "on-demand", "start": c.start, "stop": c.stop}
+        if n % 8
+        else {"mode": "timed", "start": None, "stop": None},
         "fan": c.fan,
         "cleaning_now": c.is_cleaning(t),
         "state": state,
@@ -174,7 +176,9 @@ def _says(c: Collector, state: str, value: float | None, active: list) -> str:
 
 def _held(a: dict) -> str:
     if a["shelved"]:
-        return f"shelved until {a['shelved']['until'][11:16]} UTC by {a['shelved']['by']}: {a['shelved']['reason']}"
+        return (
+            f"shelved until {a['shelved']['until'][11:16]} UTC by {a['shelved']['by']}: {a['shelved']['reason']}"
+        )
     if a["out_of_service"]:
         return f"out of service by {a['out_of_service']['by']}: {a['out_of_service']['reason']}"
     return "held back while the fan is stopped"
@@ -197,7 +201,9 @@ def _trend(c: Collector, start: float, now: float) -> dict:
         found = None if c.is_gap(t) else c.low_high(t, min(STEP_S, max(1, now - t)))
         told["low"].append(None if found is None else round(found[0], 3))
         told["high"].append(None if found is None else round(found[1], 3))
-        told["cleanings"].append(int((t + STEP_S + c.number * 131) // c.period_s - (t + c.number * 131) // c.period_s))
+        told["cleanings"].append(
+            int((t + STEP_S + c.number * 131) // c.period_s - (t + c.number * 131) // c.period_s)
+        )
         told["alarm"].append({"high": "high", "low": "medium"}.get(c.trouble) if t > c.since_utc_s else None)
         told["blind"].append(int(c.is_blind(t)))
     return told
@@ -205,7 +211,10 @@ def _trend(c: Collector, start: float, now: float) -> dict:
 
 def chart(c: Collector, begin: float, until: float, points: int, now: float) -> dict:
     until = min(until, now)
-    step = max(1.0 if until - begin < 90_000 else 60.0 if until - begin < 60 * 86_400 else 3600.0, (until - begin) / points)
+    step = max(
+        1.0 if until - begin < 90_000 else 60.0 if until - begin < 60 * 86_400 else 3600.0,
+        (until - begin) / points,
+    )
     rows, residual = [], []
     t = begin // step * step
     while t < until:
@@ -227,8 +236,17 @@ def chart(c: Collector, begin: float, until: float, points: int, now: float) -> 
     events_ = [e for e in events([c], now) if begin <= e["at_utc_s"] <= until]
     spans = []
     if c.trouble in ("high", "low"):
-        spans.append({"tag": f"PDA{c.trouble[0].upper()}-{c.number}", "priority": "high" if c.trouble == "high" else "medium", "from_utc_s": c.since_utc_s, "until_utc_s": None})
-    spans.append({"tag": f"PDAH-{c.number}", "priority": "high", "from_utc_s": now - 26_000, "until_utc_s": now - 24_500})
+        spans.append(
+            {
+                "tag": f"PDA{c.trouble[0].upper()}-{c.number}",
+                "priority": "high" if c.trouble == "high" else "medium",
+                "from_utc_s": c.since_utc_s,
+                "until_utc_s": None,
+            }
+        )
+    spans.append(
+        {"tag": f"PDAH-{c.number}", "priority": "high", "from_utc_s": now - 26_000, "until_utc_s": now - 24_500}
+    )
     return {
         "from_utc_s": begin,
         "until_utc_s": until,
@@ -248,9 +266,18 @@ def events(collectors: list[Collector], now: float) -> list[dict]:
     told = []
     for c in collectors:
         told += [
-            _event(c, 3, c.since_utc_s, "raised", "unacknowledged", f"PDAH-{c.number} raised: DP 6.41 inH2O, above 6.0"),
+            _event(
+                c,
+                3,
+                c.since_utc_s,
+                "raised",
+                "unacknowledged",
+                f"PDAH-{c.number} raised: DP 6.41 inH2O, above 6.0",
+            ),
             _event(c, 2, now - 24_500, "returned", "normal", f"PDAH-{c.number} back to normal: DP 5.62 inH2O"),
-            _event(c, 1, now - 26_000, "raised", "unacknowledged", f"PDAH-{c.number} raised: DP 6.12 inH2O, above 6.0"),
+            _event(
+                c, 1, now - 26_000, "raised", "unacknowledged", f"PDAH-{c.number} raised: DP 6.12 inH2O, above 6.0"
+            ),
             _event(c, 0, now - 40 * 86_400, "filters_changed", None, f"new filters in {c.name}, said anna"),
         ]
     return sorted(told, key=lambda e: -e["at_utc_s"])
@@ -284,7 +311,7 @@ def detail(c: Collector, t: float) -> dict:
             "share": 0.62,
             "why": ["the DP falls by 0.2 inH2O at a cleaning; usually by 1.5", "the header pressure does not dip"],
             "check": "listen at the row of pulse valves whether each fires; look at the fuse of the timer board",
-            "caution": "The header is pressurised: lock it out and let it down before opening anything. Follow the site's own rules.",
+            "caution": "The header is pressurised: lock it out and let it down before opening anything.",
         },
         {
             "tag": f"PDAH-{n}",
@@ -306,7 +333,9 @@ def detail(c: Collector, t: float) -> dict:
         "curve": None,
         "alarms": told,
         "checks": checks if any(a["active"] for a in told) else [],
-        "signs": [{"sign": "residual_rising", "says": "the residual rises faster than usual: 0.02 inH2O a day"}] if n % 2 else [],
+        "signs": [{"sign": "residual_rising", "says": "the residual rises faster than usual: 0.02 inH2O a day"}]
+        if n % 2
+        else [],
         "air": {"sentences": ["about 412 pulses an hour", "at 0.9 ft3 a pulse that is 6.2 cfm of compressed air"]},
         "events": events([c], t),
     }
@@ -314,6 +343,13 @@ def detail(c: Collector, t: float) -> dict:
 
 def _point(role: str, tag: str, value: object, unit: str | None, t: float) -> dict:
     bad = value is None
-    return {"role": role, "tag": tag, "value": round(value, 3) if isinstance(value, float) else value, "unit": unit,
-            "quality": "bad" if bad else "good", "reason": "loop_failed_low" if bad else "none",
-            "detail": "3.42 mA" if bad else "", "at_utc_s": t}  # fmt: skip
+    return {
+        "role": role,
+        "tag": tag,
+        "value": round(value, 3) if isinstance(value, float) else value,
+        "unit": unit,
+        "quality": "bad" if bad else "good",
+        "reason": "loop_failed_low" if bad else "none",
+        "detail": "3.42 mA" if bad else "",
+        "at_utc_s": t,
+    }

@@ -7,7 +7,16 @@ import math
 from dataclasses import dataclass, field
 
 AREAS = ("Saw hall", "Sanding line", "Panel shop", "Loading")
-WORKS = ("head saw", "gang rip", "wide belt sander", "edge sander", "router cell", "hogger", "silo vent", "shavings bin")
+WORKS = (
+    "head saw",
+    "gang rip",
+    "wide belt sander",
+    "edge sander",
+    "router cell",
+    "hogger",
+    "silo vent",
+    "shavings bin",
+)
 BEGAN_UTC_S = 1_700_000_000.0
 
 

@@ -21,7 +21,16 @@ POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
-MAY = ["acknowledge", "clear", "shelve", "unshelve", "out_of_service", "return_to_service", "test", "filters_changed"]
+MAY = [
+    "acknowledge",
+    "clear",
+    "shelve",
+    "unshelve",
+    "out_of_service",
+    "return_to_service",
+    "test",
+    "filters_changed",
+]
 
 
 class Stub:
@@ -39,7 +48,12 @@ class Stub:
         for c in self.collectors:
             if c.trouble == "shelved":
                 until = bodies.stamp(time.time() + 5400)
-                c.shelved[f"PDAH-{c.number}"] = {"until": until, "by": "anna", "reason": "hopper work", "since": until}
+                c.shelved[f"PDAH-{c.number}"] = {
+                    "until": until,
+                    "by": "anna",
+                    "reason": "hopper work",
+                    "since": until,
+                }
 
     def cards(self) -> list[dict]:
         now = time.time()
@@ -48,7 +62,9 @@ class Stub:
     def alarms(self) -> list[dict]:
         now = time.time()
         found = [a for c in self.collectors for a in bodies.alarms(c, now, self.site) if a["state"] != "normal"]
-        return sorted(found, key=lambda a: (not a["active"], not a["stands"], bodies.RANK[a["priority"]], a["seen"]))
+        return sorted(
+            found, key=lambda a: (not a["active"], not a["stands"], bodies.RANK[a["priority"]], a["seen"])
+        )
 
     def links(self) -> list[dict]:
         return [{"name": f"gateway {n}", "connected": True, "error": "", "alarm": None} for n in (1, 2)] + [
@@ -64,7 +80,12 @@ class Stub:
 
     def plant(self) -> dict:
         return {
-            "site": {"name": self.site, "inch_of_water": "60 F", "time_zone": "America/Chicago", "version": "0.5.0"},
+            "site": {
+                "name": self.site,
+                "inch_of_water": "60 F",
+                "time_zone": "America/Chicago",
+                "version": "0.5.0",
+            },
             "at_utc_s": time.time(),
             "beat_s": 2,
             "trend": {"step_s": bodies.STEP_S, "count": bodies.COUNT},
@@ -79,12 +100,16 @@ class Stub:
 
     def carry_out(self, command: dict) -> dict:
         tag, kind = command.get("tag") or "", command.get("command", "")
-        c = next((c for c in self.collectors if tag.endswith(f"-{c.number}")), None) or self.find(command.get("collector", ""))
+        c = next((c for c in self.collectors if tag.endswith(f"-{c.number}")), None) or self.find(
+            command.get("collector", "")
+        )
         if c is None:
             return self._answer(command, "unknown_alarm", f"there is no alarm {tag}")
         by = command.get("by") or "anna"
         if kind == "shelve" and command["for"] > 8 * 3600:
-            return self._answer(command, "too_long", "PDAH-101 may be shelved for 8 h at most; choose a shorter time")
+            return self._answer(
+                command, "too_long", "PDAH-101 may be shelved for 8 h at most; choose a shorter time"
+            )
         now = time.time()
         match kind:
             case "acknowledge":
@@ -93,7 +118,12 @@ class Stub:
                 c.acknowledged.discard(tag)
                 c.trouble = ""
             case "shelve":
-                c.shelved[tag] = {"until": bodies.stamp(now + command["for"]), "by": by, "reason": command["reason"], "since": bodies.stamp(now)}
+                c.shelved[tag] = {
+                    "until": bodies.stamp(now + command["for"]),
+                    "by": by,
+                    "reason": command["reason"],
+                    "since": bodies.stamp(now),
+                }
             case "unshelve":
                 c.shelved.pop(tag, None)
             case "out_of_service":
@@ -104,8 +134,16 @@ class Stub:
         return self._answer(command, "done", f"{tag or c.name} {kind.replace('_', ' ')} by {by}: done")
 
     def _answer(self, command: dict, code: str, text: str) -> dict:
-        return {"command_id": command.get("command_id", ""), "code": code, "done": code == "done", "text": text,
-                "tag": command.get("tag"), "state": None, "repeated": False, "at": bodies.stamp(time.time())}  # fmt: skip
+        return {
+            "command_id": command.get("command_id", ""),
+            "code": code,
+            "done": code == "done",
+            "text": text,
+            "tag": command.get("tag"),
+            "state": None,
+            "repeated": False,
+            "at": bodies.stamp(time.time()),
+        }
 
 
 class Handler(BaseHTTPRequestHandler):
@@ -119,7 +157,7 @@ class Handler(BaseHTTPRequestHandler):
 
     def do_GET(self) -> None:
         url = urlsplit(self.path)
-        query = {k: v for k, v in parse_qs(url.query).items()}
+        query = parse_qs(url.query)
         parts = [p for p in url.path.split("/") if p]
         if url.path == "/":
             return self._file("index.html")
@@ -139,10 +177,14 @@ class Handler(BaseHTTPRequestHandler):
                 return self._json(answer, 200 if answer["done"] else 422)
             case "/api/v1/login":
                 given = json.loads(body)
-                if given["password"] != "alder":  # noqa: S105 - the stand-in's only password
+                if given["password"] != "alder":
                     return self._json({"error": "this name and password do not belong together"}, 401)
                 self.stub.sessions.add(given["person"])
-                return self._json({"person": given["person"], "may": MAY, "csrf": "c"}, 200, {"Set-Cookie": f"who={given['person']}"})
+                return self._json(
+                    {"person": given["person"], "may": MAY, "csrf": "c"},
+                    200,
+                    {"Set-Cookie": f"who={given['person']}"},
+                )
             case "/api/v1/logout":
                 self.stub.sessions.clear()
                 return self._json(None, 204)
@@ -188,9 +230,23 @@ class Handler(BaseHTTPRequestHandler):
     def _me(self) -> dict:
         stub = self.stub
         if not stub.login_needed:
-            return {"person": "", "how": "machine", "may": MAY, "login_needed": False, "can_login": False, "csrf": None}
+            return {
+                "person": "",
+                "how": "machine",
+                "may": MAY,
+                "login_needed": False,
+                "can_login": False,
+                "csrf": None,
+            }
         person = next(iter(stub.sessions), "")
-        return {"person": person, "how": "session", "may": MAY if person else [], "login_needed": True, "can_login": True, "csrf": "c" if person else None}
+        return {
+            "person": person,
+            "how": "session",
+            "may": MAY if person else [],
+            "login_needed": True,
+            "can_login": True,
+            "csrf": "c" if person else None,
+        }
 
     def _stream(self) -> None:
         if self.stub.lever == "drop":
@@ -227,7 +283,15 @@ class Handler(BaseHTTPRequestHandler):
                 cards = {c["name"]: c for c in stub.cards()}
                 news = [c for name, c in cards.items() if told.get(name) != c]
                 told = cards
-                self._send("cards", {"at_utc_s": time.time(), "collectors": news, "links": stub.links(), "outlets": stub.outlets()})
+                self._send(
+                    "cards",
+                    {
+                        "at_utc_s": time.time(),
+                        "collectors": news,
+                        "links": stub.links(),
+                        "outlets": stub.outlets(),
+                    },
+                )
             if n % 20 == 0:
                 why = "the judge has not finished a scan for 30 s" if stub.lever == "stuck" else ""
                 self._send("beat", {"at_utc_s": time.time(), "ok": not why, "why": why})
@@ -241,7 +305,9 @@ class Handler(BaseHTTPRequestHandler):
         if not found.is_file():
             return self._json({"error": "there is no such file"}, 404)
         kind = KINDS[name.rsplit(".", 1)[-1]] + "; charset=utf-8"
-        return self._bytes(found.read_bytes(), kind, 200, {"Cache-Control": "no-cache", "Content-Security-Policy": POLICY})
+        return self._bytes(
+            found.read_bytes(), kind, 200, {"Cache-Control": "no-cache", "Content-Security-Policy": POLICY}
+        )
 
     def _json(self, body: object, status: int = 200, headers: dict | None = None) -> None:
         packed = b"" if body is None else json.dumps(body, separators=(",", ":")).encode()
