@@ -12,6 +12,7 @@ from monitor.errors import PlantError
 from monitor.judge.table import HELD
 from monitor.tell.command_fields import UnfitError, moment_utc_s
 from monitor.tell.notation import figure, moment
+from monitor.tell.wording_phone import is_phone
 from monitor.words import AlarmState, Priority
 
 Shown = Mapping[str, Any]
@@ -90,7 +91,8 @@ def _of(one: Shown, key: str) -> str:
 
 
 def _whose(one: Shown) -> str:
-    return _of(one, "collector") or f"link {_of(one, 'link')}"
+    link = _of(one, "link")
+    return _of(one, "collector") or (link if is_phone(link) else f"link {link}")
 
 
 def _measured(one: Shown) -> str:

@@ -9,10 +9,10 @@ from monitor.figures import LinkFigures, MqttFigures, PhoneFigures
 from monitor.interpret.trend.forecast import Outlook
 from monitor.judge.alarm import Alarm
 from monitor.judge.table import ACTIVE, UNANSWERED
-from monitor.tell.notation import duration
 from monitor.tell.phone.message import Message, MessageKind, ToldAlarm
 from monitor.tell.phone.settings import PhoneSettings
 from monitor.tell.phone.wording_message import MessageContext, StandNow, Text, full, short, trend_words
+from monitor.tell.phone.wording_times import so_long
 from monitor.words import AlarmState, Quality, Role
 
 #: A sawtooth is compared with itself an hour ago, in pieces of five minutes (our choice).
@@ -133,4 +133,4 @@ def _filters_due(core: Core, now_utc_s: float) -> Iterator[str]:
         elif outlook.outlook is Outlook.EXPECTED and outlook.due_utc_s is not None:
             left_s = outlook.due_utc_s - now_utc_s
             if left_s < _DUE_WITHIN_S:
-                yield f"{name} in about {duration(max(86400.0, round(left_s / 86400.0) * 86400.0))}"
+                yield f"{name} in about {so_long(left_s)}"

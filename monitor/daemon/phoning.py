@@ -20,6 +20,8 @@ from monitor.words import Event, LinkChange
 #: The name of the way to people among the links.
 LINK = "phone"
 
+_NOBODY = "nobody could be reached"
+
 
 class PhoneLooks(NamedTuple):
     """What the daemon shows the phone.
@@ -109,7 +111,8 @@ class Phoning:
         return self._words.word(message, short_form=short)
 
     def _reachable(self, reachable: bool, detail: str, /) -> None:
-        self._put(LinkChange(LINK, reachable, self._clock.now(), detail))
+        # The alarm says itself that nobody could be reached.
+        self._put(LinkChange(LINK, reachable, self._clock.now(), detail.removeprefix(f"{_NOBODY} ")))
 
     def _is_healthy(self) -> bool:
         return self._looks.health().ok

@@ -123,11 +123,17 @@ def _found(event: Event) -> str:
         case "bad_signal":
             return f"DP cannot be trusted: {_why(event)}"
         case "link_lost":
-            detail = event.facts.get("detail")
-            lost = wording_phone.LOST if wording_phone.is_phone(event.link) else "its collectors cannot be seen"
-            return f"{lost} ({one_line(detail, 60)})" if detail else lost
+            return _lost(event)
         case _:
             return _condition(event)
+
+
+def _lost(event: Event) -> str:
+    detail = event.facts.get("detail")
+    if wording_phone.is_phone(event.link):
+        return f"{wording_phone.LOST} {one_line(detail, 140)}" if detail else wording_phone.LOST
+    seen = "its collectors cannot be seen"
+    return f"{seen} ({one_line(detail, 60)})" if detail else seen
 
 
 def _raised_how(event: Event) -> str:
