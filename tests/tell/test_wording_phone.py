@@ -24,7 +24,8 @@ TOLD = {
     "message": "alarm",
     "tags": "PDAH-101",
 }
-LOST = {"condition": "link_lost", "detail": "for PDAH-101: tried anna, ben; last: refused: 402", "auto_clear_s": None}
+WHY = "for PDAH-101: tried anna, ben; last: refused: 402"
+LOST = {"condition": "link_lost", "detail": WHY, "auto_clear_s": None}
 
 
 @pytest.mark.parametrize(
@@ -78,7 +79,7 @@ LOST = {"condition": "link_lost", "detail": "for PDAH-101: tried anna, ben; last
         ),
         pytest.param(
             event(collector=None, link="phone", tag="PHONE-LOST", value=None, setpoint=None, facts=LOST),
-            "phone: nobody could be reached by phone for PDAH-101: tried anna, ben; last: refused: 402: alarm PHONE-LOST raised, "
+            f"phone: nobody could be reached by phone {WHY}: alarm PHONE-LOST raised, "
             f"priority high, since 2027-01-15 08:00:01 UTC; check first: {CHECK}",
             id="alarm",
         ),
