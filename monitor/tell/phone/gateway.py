@@ -38,9 +38,8 @@ def load() -> str:
     Returns:
         A sentence where it is not installed; else empty.
     """
-    if find_spec("apprise") is None:
-        return MISSING
-    _silence(_LOGGERS)
+    if problem := _missing():
+        return problem
     _service("json://127.0.0.1/")
     return ""
 
@@ -57,17 +56,24 @@ def send(channel: Channel, text: Text) -> Sent:
 
 def channel_fault(url: str) -> str:
     """What is wrong with a channel's address, in a sentence that does not show it; empty where nothing is."""
-    if find_spec("apprise") is None:
-        return MISSING
+    if problem := _missing():
+        return problem
     scheme, mark, _ = url.partition("://")
     if not mark:
         return "It is no address: it must begin with the name of a service and ://, such as mailto:// or ntfy://."
     import apprise  # noqa: PLC0415, loaded only where people are called
 
-    _silence(_LOGGERS)
     if scheme.lower() not in apprise.NotificationManager():  # type: ignore[no-untyped-call]  # its fault
         return "The notification library knows no service of that name; the name before :// is wrong."
     return "" if _service(url) is not None else _unfit(scheme.lower())
+
+
+def _missing() -> str:
+    """Why the library cannot be had; before it is used it is silenced."""
+    if find_spec("apprise") is None:
+        return MISSING
+    _silence(_LOGGERS)
+    return ""
 
 
 def _unfit(scheme: str) -> str:
@@ -78,7 +84,7 @@ def _unfit(scheme: str) -> str:
 
 
 def _why_not(channel: Channel, text: Text) -> str:
-    if problem := load():
+    if problem := _missing():
         return problem
     import apprise  # noqa: PLC0415, loaded only where people are called
 

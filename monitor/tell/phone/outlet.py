@@ -8,7 +8,8 @@ way then is offered again under the same reference. So delivery is at least once
 
 import asyncio
 import logging
-from collections.abc import Coroutine, Iterable, Mapping
+import threading
+from collections.abc import Callable, Coroutine, Iterable, Mapping
 from contextlib import suppress
 from typing import Any
 
@@ -54,6 +55,7 @@ class PhoneOutlet:
         ties: what the daemon does for it.
         texts: what the store remembered when it was opened.
         send: hands a text to a channel; blocks, runs in threads.
+        prepare: loads what ``send`` needs, in a thread; a sentence where it cannot.
     """
 
     def __init__(
@@ -65,6 +67,7 @@ class PhoneOutlet:
         texts: Mapping[str, str],
         *,
         send: Send = gateway.send,
+        prepare: Callable[[], str] = gateway.load,
     ) -> None:
         self._settings = settings
         self._source = source
@@ -74,6 +77,7 @@ class PhoneOutlet:
         self._remembered = Remembered(texts)
         self._state = self._remembered.state
         self._post = Post(send)
+        self._prepare = prepare
         self._pinger = Pinger(settings.ping, ties.healthy)
         self._stir = asyncio.Event()
         self._under_way: set[asyncio.Task[None]] = set()
@@ -85,6 +89,8 @@ class PhoneOutlet:
         self._state = self._state._replace(seq=max(self._state.seq, self._source.cursor(OUTLET)))
         self._state = relay.resume(self._settings, self._state, self._clock.now())
         self._pinging = asyncio.get_running_loop().create_task(self._pinger.run())
+        # It takes a fifth of a second, and more on a small machine: not while the first message waits.
+        threading.Thread(target=self._get_ready, name="phone prepares", daemon=True).start()
         try:
             while True:
                 await self._rest(await self._turn())
@@ -121,6 +127,10 @@ class PhoneOutlet:
             ping_failures=pings.failures,
             ping_error=pings.error,
         )
+
+    def _get_ready(self) -> None:
+        if problem := self._prepare():
+            log.error("phone cannot send: %s", problem)
 
     # -------------------------------------------------------------- one turn after another
     async def _turn(self) -> float:

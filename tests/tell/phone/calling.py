@@ -59,12 +59,15 @@ class Calling:
         )  # fmt: skip
         self.clock = Clock(self.store.scan_s)
         ties = Ties(self.journal, self.word, lambda *told: self.reachable.append(told), self.healthy)
-        self.outlet = PhoneOutlet(self.told, self.store, self.clock, ties, self.store.snapshots, send=self.send)
+        self.outlet = PhoneOutlet(self.told, self.store, self.clock, ties, self.store.snapshots, **self._gateway())
         loop = asyncio.get_running_loop()
         self.store.on_committed(lambda seq: loop.call_soon_threadsafe(self.outlet.wake, seq))
         self.task = asyncio.create_task(self.outlet.run())
         await asyncio.sleep(0)
         return self
+
+    def _gateway(self):
+        return {} if self.send is gateway.send else {"send": self.send, "prepare": str}
 
     async def __aexit__(self, *_):
         await self.stop()

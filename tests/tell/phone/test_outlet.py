@@ -164,11 +164,11 @@ async def test_one_who_cannot_be_reached_delays_nobody_else(tmp_path, gateway):
 
 async def test_threads_left_behind_are_bounded_and_the_next_attempt_fails_at_once(tmp_path, gateway):
     gateway.hangs = {"x://"}
-    told = settings(person("anna", limit_s=0.05), first_retry_s=0.02, longest_retry_s=0.02)
+    told = settings(person("zoe", limit_s=0.05), first_retry_s=0.02, longest_retry_s=0.02)
     async with Calling(tmp_path, told, gateway) as calling:
         calling.raise_alarm()
         await until(lambda: calling.outlet.figures().channels[0].last_error == BUSY)
-        assert sum(thread.name.startswith("phone anna") for thread in threading.enumerate()) == PLACES
+        assert sum(thread.name.startswith("phone zoe") for thread in threading.enumerate()) == PLACES
         gateway.hangs = set()
         gateway.gate.set()
         await until(lambda: calling.outlet.figures().channels[0].delivered)
