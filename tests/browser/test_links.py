@@ -41,7 +41,7 @@ def sent_link(rig, gateway):
     return mill, found[0]
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("theme", ["light", pytest.param("dark", marks=pytest.mark.long)])
 def test_a_link_is_good_for_one_acknowledgement_and_nothing_else(rig, visitors, gateway, theme):
     mill, link = sent_link(rig, gateway)
     visit = visitors(mill.base, forgives=REFUSED, color_scheme=theme, **(PHONE | ELSEWHERE))

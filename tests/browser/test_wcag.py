@@ -38,8 +38,15 @@ def faults_of(eyes, where, found):
     found += [f"{where}: {fault}" for fault in violations(eyes.page)]
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
-@pytest.mark.parametrize("screen", SCREENS)
+@pytest.mark.parametrize(
+    ("screen", "theme"),
+    [
+        ("phone", "light"),
+        ("desk", "dark"),
+        pytest.param("phone", "dark", marks=pytest.mark.long),
+        pytest.param("desk", "light", marks=pytest.mark.long),
+    ],
+)
 def test_axe_finds_nothing_in_any_view(rig, visitors, screen, theme):
     mill = troubled(rig)
     visit = visitors(mill.base, forgives=UNREACHABLE.pattern, color_scheme=theme, **SCREENS[screen])
