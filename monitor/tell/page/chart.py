@@ -29,7 +29,8 @@ MOST_EVENTS = 300
 #: Events that are read for the spans of alarms.
 MOST_READ = 2000
 _ABOUT_FILTERS = frozenset({"filters_changed", "filters_noticed", "action_recorded"})
-_CYCLE_ROLES = (Role.DP, Role.HEADER_PRESSURE, Role.AIR_FLOW, Role.FAN_RUNNING, Role.CLEANING_ACTIVE)
+#: Pulses of the header are over between two steps: it tells nothing here.
+_CYCLE_ROLES = (Role.DP, Role.AIR_FLOW, Role.FAN_RUNNING, Role.CLEANING_ACTIVE)
 
 
 class Reading(NamedTuple):
