@@ -12,8 +12,12 @@ MOST_SHOWN = 5
 
 
 def is_counted(errand: Errand) -> bool:
-    """Whether flood control counts it: all but what somebody asked for or set a time for."""
-    return errand.kind not in (MessageKind.TEST, MessageKind.ALL_WELL)
+    """Whether flood control counts it: all but urgent calls, and what somebody asked for or set a time for.
+
+    Were urgent calls counted, one that is repeated often would keep all others back for ever.
+    """
+    is_wanted = errand.kind in (MessageKind.TEST, MessageKind.ALL_WELL)
+    return not is_wanted and not (errand.is_call and errand.is_urgent)
 
 
 def free_s(settings: PhoneSettings, box: Box, errand: Errand) -> float:

@@ -92,7 +92,7 @@ def _sleep(draft: Draft, errand: Errand, quiet_s: float) -> None:
 
 
 def _free_s(draft: Draft, errand: Errand) -> float:
-    if errand.attempt or (errand.is_urgent and errand.is_call) or not flood.is_counted(errand):
+    if errand.attempt or not flood.is_counted(errand):
         return -math.inf
     return flood.free_s(draft.settings, draft.box(errand.person), errand)
 
