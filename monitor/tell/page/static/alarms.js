@@ -1,6 +1,6 @@
 /* Alarms: the list of those somebody must look at, each with what can be done about it. */
 
-import { h, keep, setAttr, setHidden, setText, sign } from "./dom.js";
+import { h, keep, remembered, setAttr, setHidden, setText, sign } from "./dom.js";
 import { actionsFor, alarmPlace, alarmSubject, capital, figure, isHeld, isUnanswered, moment, priorityWord, seconds, standing, typeset, unitWord } from "./words.js";
 
 export const ACTION_WORDS = {
@@ -45,7 +45,7 @@ export function mayNot(me, what) {
 /* The name to sign with: proven by the login, or asked for once on the machine itself. */
 export async function signature(app) {
   if (app.me.person || app.me.how !== "machine") return app.me.person;
-  const known = localStorage.getItem("cakewatch.name");
+  const known = remembered("name");
   if (known) return known;
   const { askName } = await import("./signing.js");
   return askName();

@@ -1,6 +1,6 @@
 /* App: what is known of the plant, which view is shown, and whether it is live. */
 
-import { setAttr, setHidden, setText } from "./dom.js";
+import { remembered, setAttr, setHidden, setText } from "./dom.js";
 import { Live } from "./live.js";
 import { alarmPlace, alarmSubject, clock, isUnanswered, moment, priorityWord } from "./words.js";
 import { Yard } from "./yard.js";
@@ -132,9 +132,17 @@ function announce() {
 
 /* ---- which view ---- */
 
+function decoded(text) {
+  try {
+    return decodeURIComponent(text);
+  } catch {
+    return text;
+  }
+}
+
 async function route() {
   const found = /^#\/(.+)$/.exec(location.hash);
-  const name = found ? decodeURIComponent(found[1]) : "";
+  const name = found ? decoded(found[1]) : "";
   const where = location.hash;
   app.view?.gone?.();
   app.view = null;
@@ -216,7 +224,7 @@ at("more").addEventListener("click", async () => {
 
 const live = new Live({ tell, changed: showLive, failed: whyBroken });
 app.live = live;
-const theme = localStorage.getItem("cakewatch.theme");
+const theme = remembered("theme");
 if (theme) document.documentElement.dataset.theme = theme;
 
 getMe()

@@ -36,27 +36,45 @@ export function setHidden(node, hidden) {
 
 /* Keep one node for each key, in this order; make what is new, drop what is gone. */
 export function keep(parent, known, items, keyOf, make, update) {
-  const wanted = new Set();
-  let before = null;
+  const wanted = new Set(items.map(keyOf));
+  // What is gone leaves first: a node that is moved about would lose the keyboard.
+  for (const [key, one] of known) {
+    if (wanted.has(key)) continue;
+    one.node.remove();
+    one.gone?.();
+    known.delete(key);
+  }
+  const held = document.activeElement;
+  let next = parent.firstChild;
   for (const item of items) {
     const key = keyOf(item);
-    wanted.add(key);
     let one = known.get(key);
     if (!one) {
       one = make(item);
       known.set(key, one);
     }
     update(one, item);
-    const next = before ? before.nextSibling : parent.firstChild;
-    if (next !== one.node) parent.insertBefore(one.node, next);
-    before = one.node;
+    if (next === one.node) next = next.nextSibling;
+    else parent.insertBefore(one.node, next);
   }
-  for (const [key, one] of known) {
-    if (!wanted.has(key)) {
-      one.node.remove();
-      one.gone?.();
-      known.delete(key);
-    }
+  if (held !== document.activeElement && held?.isConnected) held.focus({ preventScroll: true });
+}
+
+/* What this browser remembers; where it may not, the page works all the same. */
+export function remembered(name) {
+  try {
+    return localStorage.getItem(`cakewatch.${name}`) || "";
+  } catch {
+    return "";
+  }
+}
+
+export function remember(name, value) {
+  try {
+    if (value) localStorage.setItem(`cakewatch.${name}`, value);
+    else localStorage.removeItem(`cakewatch.${name}`);
+  } catch {
+    /* it is asked again next time */
   }
 }
 

@@ -1,15 +1,13 @@
 /* Signing: who is here: a login where one is needed, a name to sign with on the machine itself, the menu. */
 
 import { login, logout } from "./api.js";
-import { h, toast } from "./dom.js";
+import { h, remember, remembered, toast } from "./dom.js";
 import { fault, field, open } from "./sheet.js";
-
-const NAME = "cakewatch.name";
 
 /* The name, once; null where the person left the question. */
 export function askName() {
   return open("Who are you?", (close) => {
-    const input = h("input", { id: "name", maxlength: "64", autocomplete: "username", autofocus: true, value: localStorage.getItem(NAME) || "" });
+    const input = h("input", { id: "name", maxlength: "64", autocomplete: "username", autofocus: true, value: remembered("name") });
     const wrong = fault();
     const form = h(
       "form",
@@ -27,7 +25,7 @@ export function askName() {
         input.focus();
         return;
       }
-      localStorage.setItem(NAME, name);
+      remember("name", name);
       close(name);
     });
     return [form];
@@ -71,14 +69,13 @@ export function askLogin(app, { needed = false } = {}) {
 const THEMES = [["", "As the device"], ["light", "Light"], ["dark", "Dark"]];
 
 function themes() {
-  const now = localStorage.getItem("cakewatch.theme") || "";
+  const now = remembered("theme");
   const one = ([value, words]) => h("label", { class: "chip" }, h("input", { type: "radio", name: "theme", value, checked: value === now, onchange: () => take(value) }), h("span", { text: words }));
   return h("fieldset", {}, h("legend", { text: "Light or dark" }), h("div", { class: "chips" }, THEMES.map(one)));
 }
 
 function take(theme) {
-  if (theme) localStorage.setItem("cakewatch.theme", theme);
-  else localStorage.removeItem("cakewatch.theme");
+  remember("theme", theme);
   if (theme) document.documentElement.dataset.theme = theme;
   else delete document.documentElement.dataset.theme;
   dispatchEvent(new Event("cakewatch-theme"));
@@ -91,7 +88,7 @@ function who(app, close) {
   }
   const login = me.can_login && h("button", { type: "button", text: "Log in", onclick: () => close("login") });
   if (me.how !== "machine" || me.person) return [login];
-  const name = localStorage.getItem(NAME);
+  const name = remembered("name");
   return [h("p", { class: "lead", text: name ? `What you do is signed: ${name}.` : "What you do will be signed with your name." }), h("button", { type: "button", text: name ? "Another name" : "Give a name", onclick: () => close("name") }), login];
 }
 

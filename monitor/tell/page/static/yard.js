@@ -24,7 +24,7 @@ export class Yard {
     this.strips = new Map();
     this.areas = new Map();
     this.wanted = new Set();
-    this.filter = sessionStorage.getItem("cakewatch.filter") || "all";
+    this.filter = app.filter || "all";
     this.search = "";
     this.panel = new AlarmPanel(app, toast);
     this.seen = new IntersectionObserver((entries) => this.appear(entries), { rootMargin: "200px" });
@@ -68,7 +68,7 @@ export class Yard {
     const button = h("button", { type: "button" });
     button.addEventListener("click", () => {
       this.filter = which;
-      sessionStorage.setItem("cakewatch.filter", which);
+      this.app.filter = which;
       this.arrange();
     });
     return button;
