@@ -30,7 +30,11 @@ _CYCLE_ROLES = (Role.DP, Role.FAN_RUNNING, Role.CLEANING_ACTIVE)
 
 async def backfill(page: Page) -> None:
     """Fill the trends of every collector with what was before this moment; ends by itself."""
-    until_utc_s = page.source.now().utc_s
+    with page.feed.guard("past"):
+        await _fill(page, page.source.now().utc_s)
+
+
+async def _fill(page: Page, until_utc_s: float) -> None:
     try:
         for name, stood in (await _alarms(page, until_utc_s)).items():
             page.trends.fill(name, stood)

@@ -1,14 +1,18 @@
 """Feed: what is news to the open pages, and when they hear of it.
 
 Figures and cards once a second at most, alarms within a fifth of a second, each event of the journal as soon as it
-may be told, a beat every two seconds. Without an open page nothing of it is worked out.
+may be told, a beat every two seconds. Without an open page nothing of it is worked out. A fault of the page's own
+must not end the watch: it is logged, and each beat says that the page cannot be trusted until it is over.
 """
 
 import asyncio
-from collections.abc import Callable, Iterable
+import contextlib
+import logging
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor
 from functools import partial
 
+from monitor.tell.health import OK
 from monitor.tell.page import whole
 from monitor.tell.page.happenings import happening
 from monitor.tell.page.listener import Listener
@@ -18,6 +22,8 @@ from monitor.tell.page.source import Source
 from monitor.tell.page.whole import BEAT_S, Look
 from monitor.tell.page.writing import message
 from monitor.words import Event
+
+log = logging.getLogger(__name__)
 
 #: Pages that may be open at once (our choice: control room, office and the phones of a shift).
 MOST_LISTENERS = 30
@@ -44,6 +50,7 @@ class Feed:
         self._news = News()
         self._alarms_wake = asyncio.Event()
         self._is_closed = False
+        self._faulty: set[str] = set()
 
     def __len__(self) -> int:
         return len(self._listeners)
@@ -87,7 +94,10 @@ class Feed:
         # From here on it hears everything: what comes while the picture is written is newer than the picture.
         listener.is_behind = False
         listener.take()
-        return await self._in_thread(partial(_written, "plant", whole.plant, self._look()))
+        told = await self._in_thread(partial(_written, "plant", whole.plant, self._look()))
+        # A list of alarms that was begun before this picture may come after it; a fresh one follows.
+        self._alarms_wake.set()
+        return told
 
     def changed(self, names: Iterable[str]) -> None:
         """These collectors have something new."""
@@ -100,7 +110,20 @@ class Feed:
     def happened(self, event: Event) -> None:
         """This event is in the journal."""
         if self._listeners:
-            self._offer(message("event", happening(event)))
+            with self.guard("events"):
+                self._offer(message("event", happening(event)))
+
+    @contextlib.contextmanager
+    def guard(self, what: str) -> Iterator[None]:
+        """Keep a fault of ours within the page; ``what`` is told as not to be trusted while it lasts."""
+        try:
+            yield
+        except Exception:  # whatever it is: who watches the filters must not fall over a picture of them
+            if what not in self._faulty:
+                log.exception("the page met a fault of its own what=%s", what)
+            self._faulty.add(what)
+        else:
+            self._faulty.discard(what)
 
     def start_anew(self) -> None:
         """Another plan is in force: everybody gets the whole plant."""
@@ -111,33 +134,32 @@ class Feed:
     async def _tell_cards(self) -> None:
         while True:
             await asyncio.sleep(CARDS_S)
-            if self._listeners:
-                for told in self._news.messages(self._look()):
-                    self._offer(told)
+            with self.guard("figures"):
+                if self._listeners:
+                    self._offer(b"".join(self._news.messages(self._look())))
 
     async def _tell_alarms(self) -> None:
         while True:
-            try:
+            with contextlib.suppress(TimeoutError):
                 async with asyncio.timeout(ALARMS_AGAIN_S):
                     await self._alarms_wake.wait()
-            except TimeoutError:
-                pass
             self._alarms_wake.clear()
-            if self._listeners:
-                self._offer(await self._in_thread(partial(_alarms, self._look())))
+            with self.guard("alarms"):
+                if self._listeners:
+                    self._offer(await self._in_thread(partial(_alarms, self._look())))
             await asyncio.sleep(ALARMS_S)
 
     async def _beat(self) -> None:
         while True:
             if self._listeners:
-                report = self._source.health()
-                why = "; ".join(found for found in report.checks.values() if found != "ok")
-                told = {"at_utc_s": rounded(self._source.now().utc_s), "ok": report.ok, "why": why}
-                self._offer(message("beat", told))
+                found = [what for what in self._source.health().checks.values() if what != OK]
+                found += [f"the page's own {what} cannot be made" for what in sorted(self._faulty)]
+                at_utc_s = rounded(self._source.now().utc_s)
+                self._offer(message("beat", {"at_utc_s": at_utc_s, "ok": not found, "why": "; ".join(found)}))
             await asyncio.sleep(BEAT_S)
 
     def _offer(self, told: bytes) -> None:
-        for listener in self._listeners:
+        for listener in self._listeners if told else ():
             listener.offer(told)
 
     async def _in_thread(self, make: Callable[[], bytes]) -> bytes:

@@ -36,9 +36,10 @@ class Page:
     def changed(self, names: Iterable[str]) -> None:
         """These collectors have something new."""
         states, names, now_utc_s = self.source.told(), list(names), self.source.now().utc_s
-        for name in names:
-            if (state := states.get(name)) is not None:
-                self._note(name, state, now_utc_s)
+        with self.feed.guard("trends"):
+            for name in names:
+                if (state := states.get(name)) is not None:
+                    self._note(name, state, now_utc_s)
         self.feed.changed(names)
 
     def links_changed(self) -> None:

@@ -27,7 +27,7 @@ async def until(holds, within_s=5.0):
 
 
 @pytest.mark.parametrize("headers", [{}, {"Accept_Encoding": "gzip"}])
-async def test_a_page_gets_the_whole_plant_first_and_then_the_beat(headers):
+async def test_a_page_gets_the_whole_plant_first_and_then_the_beat(quick, headers):
     async with served(Yard()) as page, listening(page, **headers) as one:
         kind, plant = await one.next(within_s=1.0)
         assert kind == "plant"
@@ -47,6 +47,23 @@ async def test_a_beat_says_what_stands_still(quick):
     async with served(yard) as page, listening(page) as one:
         _, beat = await one.next("beat")
         assert (beat["ok"], beat["why"]) == (False, "the judge has not come round for 20 s")
+
+
+async def test_a_fault_of_the_page_ends_nothing_and_is_said_until_it_is_over(quick, monkeypatch):
+    yard = Yard()
+    async with served(yard) as page, listening(page) as one:
+        await one.next("cards")
+        whole_plan = yard.plans["DC-101"]
+        yard.reads("DC-101", 5.0)
+        yard.plans["DC-101"] = None
+        _, beat = await one.next("beat")
+        while beat["ok"]:
+            _, beat = await one.next("beat")
+        assert "cannot be made" in beat["why"]
+        yard.plans["DC-101"] = whole_plan
+        yard.reads("DC-101", 5.0)
+        while not beat["ok"]:
+            _, beat = await one.next("beat")
 
 
 async def test_a_new_figure_is_there_within_a_second_and_a_bit():
