@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from monitor.tell.phone.callout import Callout, Entry, Standing, most_urgent_first
+from monitor.tell.phone.callout import Callout, Entry, most_urgent_first
 from monitor.tell.phone.draft import Draft
 from monitor.tell.phone.errand import Errand
 from monitor.tell.phone.message import MessageKind, ToldAlarm
@@ -80,41 +80,41 @@ def _with_more(draft: Draft, errand: Errand, alarms: tuple[ToldAlarm, ...]) -> E
     return draft.put_errand(grown._replace(ref=ref))
 
 
-def refresh(draft: Draft, callout: Callout, by: str = "") -> Callout:
-    """Bring the messages about its alarms in line with how they stand: what nobody needs is dropped."""
-    owed = {entry.alarm.event_id: entry for entry in callout.entries if entry.is_owed}
-    answered = {one.alarm.event_id: one.alarm for one in callout.entries if one.standing is Standing.ANSWERED}
+def refresh(draft: Draft, callout: Callout, by: str = "", gone: Iterable[Entry] = ()) -> Callout:
+    """Bring the messages about its alarms in line with how they stand: what nobody needs is dropped.
+
+    Args:
+        draft: is changed.
+        callout: with its alarms as they are now.
+        by: who answered.
+        gone: alarms that are no longer in the callout.
+    """
+    owed = {entry.alarm.event_id: entry.alarm for entry in callout.entries if entry.is_owed}
+    ended = {one.alarm.event_id: one.alarm for one in (*callout.entries, *gone) if not one.is_owed or one in gone}
+    if not ended:
+        return callout
     for person, ref in callout.out:
         errand = draft.errand(person, ref)
         if errand is not None:
-            _trim(draft, callout, errand, owed, answered, by)
+            _trim(draft, errand, owed, ended, by)
     left = [one for one in callout.out if (errand := draft.errand(*one)) is not None and not errand.dropped]
     return callout._replace(out=tuple(left))
 
 
-def _trim(
-    draft: Draft,
-    callout: Callout,
-    errand: Errand,
-    owed: dict[str, Entry],
-    answered: dict[str, ToldAlarm],
-    by: str,
-) -> None:
-    foreign = _foreign(draft, callout, errand)
-    alarms = [owed[one.event_id].alarm if one.event_id in owed else one for one in errand.alarms]
-    alarms = [one for one in alarms if one.event_id in owed or one.event_id in foreign]
-    further = tuple([one for one in errand.further if one in owed or one in foreign])
+def release(draft: Draft, callout: Callout) -> None:
+    """The callout ends without anybody having answered: nobody is called for its alarms any more."""
+    refresh(draft, callout._replace(entries=()), gone=callout.entries)
+    draft.drop(callout)
+
+
+def _trim(draft: Draft, errand: Errand, owed: dict[str, ToldAlarm], ended: dict[str, ToldAlarm], by: str) -> None:
+    alarms = [owed.get(one.event_id, one) for one in errand.alarms if one.event_id not in ended]
+    further = tuple([one for one in errand.further if one not in ended])
     if alarms or further:
         draft.put_errand(errand._replace(alarms=tuple(alarms), further=further))
     elif errand.on_way:
         # Somebody may yet get it, and then wants to know that it is settled.
-        ended = [answered.get(one.event_id, one) for one in errand.alarms]
-        draft.put_errand(errand._replace(alarms=tuple(ended), further=(), dropped=True, by=by))
+        told = tuple([ended.get(one.event_id, one) for one in errand.alarms])
+        draft.put_errand(errand._replace(alarms=told, further=(), dropped=True, by=by))
     else:
         draft.remove_errand(errand)
-
-
-def _foreign(draft: Draft, callout: Callout, errand: Errand) -> frozenset[str]:
-    """The owed alarms of other callouts that it tells as well."""
-    others = [draft.callouts[key] for key in errand.callouts if key != callout.key and key in draft.callouts]
-    return frozenset([one.alarm.event_id for other in others for one in other.entries if one.is_owed])

@@ -4,7 +4,7 @@ Pure: state and input give a new state and what is to be done. Events come in th
 was taken before changes nothing.
 """
 
-from monitor.tell.phone import all_well, posting, resuming, settling, stepping, taking
+from monitor.tell.phone import all_well, calling, posting, resuming, settling, stepping, taking
 from monitor.tell.phone.draft import Draft
 from monitor.tell.phone.explaining import explain
 from monitor.tell.phone.figuring import Counts, figures
@@ -116,8 +116,5 @@ def _bound(draft: Draft) -> None:
         return
     oldest = sorted(draft.callouts.values(), key=lambda one: (one.stands, one.began_s))
     for callout in oldest[:beyond]:
-        for person, ref in callout.out:
-            if (errand := draft.errand(person, ref)) is not None and not errand.on_way:
-                draft.remove_errand(errand)
-        draft.drop(callout)
+        calling.release(draft, callout)
         draft.events.append(given_up(callout, draft.now))

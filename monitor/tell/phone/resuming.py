@@ -36,7 +36,7 @@ def _resume_errand(draft: Draft, errand: Errand) -> None:
 def _resume_callout(draft: Draft, callout: Callout) -> None:
     route = _route(draft, callout)
     if route is None:
-        draft.drop(callout)
+        calling.release(draft, callout)
         return
     called = tuple([one for one in callout.called if one in draft.settings.people])
     step = min(callout.step, len(route.steps)) if called else 0

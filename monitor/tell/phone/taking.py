@@ -54,7 +54,8 @@ def settle_alarm(draft: Draft, callout: Callout, event: Event, change: Change) -
     else:
         ended = _ended(entry, event, change)
         entries = tuple([ended if one is entry else one for one in callout.entries])
-    callout = calling.refresh(draft, callout._replace(entries=entries), by)
+    gone = (entry,) if change is Change.HELD else ()
+    callout = calling.refresh(draft, callout._replace(entries=entries), by, gone)
     wind_up(draft, callout, by, event.event_id, had_stood=had_stood)
 
 
@@ -137,7 +138,9 @@ def _come_back(draft: Draft, callout: Callout, alarm: ToldAlarm) -> None:
             over = one.alarm._replace(returned_utc_s=_first(one.alarm.returned_utc_s, alarm.at_utc_s))
             entries.append(one._replace(alarm=over, standing=Standing.OVER))
     draft.by_tag.pop(alarm.tag, None)
-    left = calling.refresh(draft, callout._replace(entries=tuple(entries)))
+    kept = {one.alarm.event_id for one in entries}
+    gone = [one for one in callout.entries if one.alarm.event_id not in kept]
+    left = calling.refresh(draft, callout._replace(entries=tuple(entries)), gone=gone)
     # Also without alarms it is kept for a moment: the one that comes back goes on where it stopped.
     stopped = left.stopped_s if left.stands or left.stopped_s is not None else draft.now.mono_s
     draft.put(left._replace(stopped_s=stopped))
