@@ -141,7 +141,7 @@ class Feed:
     async def _tell_alarms(self) -> None:
         while True:
             with contextlib.suppress(TimeoutError):
-                async with asyncio.timeout(ALARMS_AGAIN_S):
+                async with asyncio.timeout(CARDS_S if self._faulty else ALARMS_AGAIN_S):
                     await self._alarms_wake.wait()
             self._alarms_wake.clear()
             with self.guard("alarms"):
