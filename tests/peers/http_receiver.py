@@ -58,12 +58,12 @@ class HttpReceiver:
                 return _reset(one)
             head, body = _request(one)
             self.requests.append(head)
-            if manner in (Manner.TAKE, Manner.LOSE_ANSWER) and body:
+            if manner in (Manner.TAKE, Manner.TAKE_AND_HANG, Manner.LOSE_ANSWER) and body:
                 told = json.loads(body)
                 self.manners.take(told["title"], told["message"], manner)
             if manner is Manner.LOSE_ANSWER:
                 return _reset(one)
-            if manner is Manner.HANG:
+            if manner in (Manner.HANG, Manner.TAKE_AND_HANG):
                 time.sleep(self.manners.hang_s)
                 return None
             one.sendall(self.answers[manner])

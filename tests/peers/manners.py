@@ -12,6 +12,7 @@ class Manner(Enum):
     REFUSE = "answers that it cannot (500, 451)"
     HANG = "reads it and never answers"
     DROP = "ends the connection at once"
+    TAKE_AND_HANG = "takes it and never says so"
     LOSE_ANSWER = "takes it and resets the connection instead of saying so"
 
 

@@ -67,11 +67,11 @@ class SmtpReceiver:
 
     async def handle_DATA(self, server, session, envelope) -> str:  # noqa: N802, aiosmtpd's name
         manner = session.manner
-        if manner in (Manner.TAKE, Manner.LOSE_ANSWER):
+        if manner in (Manner.TAKE, Manner.TAKE_AND_HANG, Manner.LOSE_ANSWER):
             self.manners.take(*_words(envelope.content), manner)
         if manner is Manner.LOSE_ANSWER:
             server.transport.abort()
-        if manner is Manner.HANG:
+        if manner in (Manner.HANG, Manner.TAKE_AND_HANG):
             await asyncio.sleep(self.manners.hang_s)
         return self.refusal if manner is Manner.REFUSE else "250 OK"
 

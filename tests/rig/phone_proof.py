@@ -7,7 +7,7 @@ import sys
 import threading
 import time
 from bisect import bisect_right
-from collections import defaultdict
+from collections import defaultdict, deque
 from pathlib import Path
 
 from monitor.remember.settings import StoreSettings
@@ -16,6 +16,9 @@ from monitor.tell.phone.outlet import OUTLET
 from monitor.words import Event, Instant
 from tests.peers.manners import Manners
 from tests.rig.waiting import until
+
+#: A person takes this long to acknowledge: repeats that are due come before.
+ANSWER_S = 1.5
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -27,7 +30,8 @@ class Proof:
         made: event id → (number, second at which its commit was known).
         arrived: event id → second of its first arrival.
         refs: event id → every reference under which it arrived.
-        down: (killed, up again) in seconds.
+        down: (killed, up again) in seconds; killed before it was up is still down.
+        kills: the second of each.
     """
 
     def __init__(self, folder: Path, told: dict, manners: list[Manners]) -> None:
@@ -39,11 +43,13 @@ class Proof:
         self.kinds: dict[str, int] = defaultdict(int)
         self.held_back: dict[str, int] = {}
         self.down: list[list[float]] = []
+        self.kills: list[float] = []
         self.all_made = False
         self.log = folder / "sender.log"
         self._next = 0
         self._known: set[str] = set()
         self._asked: dict[str, str] = {}
+        self._to_answer: deque[tuple[float, str, str]] = deque()
         self._manners = manners
         self._read = [0] * len(manners)
         self._process: subprocess.Popen | None = None
@@ -51,7 +57,7 @@ class Proof:
 
     def start(self) -> None:
         self._up.clear()
-        told = json.dumps({**self.told, "first": self._next, "life": len(self.down)})
+        told = json.dumps({**self.told, "first": self._next, "life": len(self.kills)})
         with self.log.open("ab") as log:
             self._process = subprocess.Popen(
                 [sys.executable, "-m", "tests.rig.phone_sender", told],
@@ -61,7 +67,9 @@ class Proof:
         self._listener.start()
 
     def kill(self) -> None:
-        self.down.append([time.monotonic(), float("inf")])
+        self.kills.append(time.monotonic())
+        if not self.down or self.down[-1][1] != float("inf"):
+            self.down.append([self.kills[-1], float("inf")])
         self.end()
 
     def _listen(self, process) -> None:
@@ -87,6 +95,10 @@ class Proof:
             self._read[at] += len(fresh)
             for arrival in fresh:
                 self._take(arrival)
+        while self._to_answer and self._to_answer[0][0] < time.monotonic():
+            _, tag, person = self._to_answer.popleft()
+            self._asked[tag] = person
+            self._say(f"ack {tag} {person}")
 
     def _take(self, arrival) -> None:
         told = json.loads(arrival.body)
@@ -99,8 +111,7 @@ class Proof:
             self.refs[event_id].add(told["ref"])
             if tag not in self._known:
                 self._known.add(tag)
-                self._asked[tag] = told["person"]
-                self._say(f"ack {tag} {told['person']}")
+                self._to_answer.append((arrival.at_s + ANSWER_S, tag, told["person"]))
 
     def _acknowledge_again(self) -> None:
         for tag, person in list(self._asked.items()):
@@ -119,6 +130,15 @@ class Proof:
             self.read_mail()
             time.sleep(0.02)
 
+    def live_until_mail(self, and_then_s: float, within_s: float = 5.0) -> None:
+        """Until a message arrives and a little longer: its sender does not know yet that it was taken."""
+        before = sum(self.messages.values())
+        end_s = time.monotonic() + within_s
+        while sum(self.messages.values()) == before and time.monotonic() < end_s and not self.is_done():
+            self.read_mail()
+            time.sleep(0.002)
+        time.sleep(and_then_s)
+
     def is_done(self) -> bool:
         told = len(self.arrived) + sum(self.held_back.values()) if self.held_back else 0
         return self.all_made and (not self.missing() or told >= len(self.made))
@@ -136,7 +156,7 @@ class Proof:
     def kills_while(self, event_id: str) -> int:
         """How often the process was killed while this alarm was on its way."""
         since_s, until_s = self.made[event_id][1], self.arrived[event_id]
-        return sum(since_s <= killed_s <= until_s for killed_s, _ in self.down)
+        return sum(since_s <= killed_s <= until_s for killed_s in self.kills)
 
     def latency_s(self, event_id: str) -> float:
         """From the commit to the first arrival, without the time in which no process was there."""
@@ -168,7 +188,7 @@ class Proof:
             for manner, count in manners.met.items():
                 met[manner.name.lower()] += count
         return (
-            f"{len(self.made)} alarms, {len(self.down)} kills, {len(self.missing())} never told by name, "
+            f"{len(self.made)} alarms, {len(self.kills)} kills, {len(self.missing())} never told by name, "
             f"{len(self.messages)} messages {dict(self.kinds)}, {repeats} repeats, "
             f"{sum(len(refs) > 1 for refs in self.refs.values())} alarms under two references; "
             f"to arrive, s: {', '.join(f'{name} {value:.2f}' for name, value in shares.items())}; "

@@ -44,11 +44,16 @@ def settings_of(told) -> PhoneSettings:
     for name, urls in told["people"].items():
         channels = [Channel(name=f"way{at}", url=url, limit_s=told["limit_s"]) for at, url in enumerate(urls)]
         people[name] = Person(name=name, channels=tuple(channels))
-    areas = {f"DC-{number}": names[number % len(names)] for number in range(told["last"] + 1)}
+    areas = {collector_of(number): names[number // 2 % len(names)] for number in range(told["last"] + 1)}
     routes = tuple(
         Route(name=name, areas=frozenset({name}), steps=(Step(people=(name,)),), repeat_s=None) for name in names
     )
     return PhoneSettings(people=people, routes=routes, areas=areas, **told["settings"])
+
+
+def collector_of(number) -> str:
+    """Two alarms each, so that some are put together and some come when the first is told already."""
+    return f"DC-{number // 2}"
 
 
 def raised(number, life, at_utc_s, priority) -> Event:
@@ -57,8 +62,8 @@ def raised(number, life, at_utc_s, priority) -> Event:
         kind=EventKind.ALARM,
         happened="raised",
         at_utc_s=at_utc_s,
-        text=f"DC-{number} is high",
-        collector=f"DC-{number}",
+        text=f"{tag} is high",
+        collector=collector_of(number),
         tag=tag,
         priority=Priority(priority),
         state_before=AlarmState.NORMAL,
@@ -72,13 +77,13 @@ def raised(number, life, at_utc_s, priority) -> Event:
 
 
 def acknowledged(tag, person, at_utc_s) -> Event:
-    number = tag.removeprefix("PDAH-").partition(".")[0]
+    number = int(tag.removeprefix("PDAH-").partition(".")[0])
     return Event(
         kind=EventKind.ALARM,
         happened="acknowledged",
         at_utc_s=at_utc_s,
         text=f"{tag} acknowledged",
-        collector=f"DC-{number}",
+        collector=collector_of(number),
         tag=tag,
         priority=Priority.HIGH,
         state_before=AlarmState.UNACKNOWLEDGED,
