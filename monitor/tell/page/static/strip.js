@@ -139,6 +139,7 @@ export class Strip {
 
   draw() {
     this.stale = false;
+    this.drawnMs = performance.now();
     if (!paper || !this.visible || !this.times) return;
     const sheet = fit(this.canvas);
     if (!sheet.width) return;

@@ -8,6 +8,9 @@ import { typeset } from "./words.js";
 const MANY = 8;
 const DENSE = 30;
 const BATCH = 40;
+const REDRAW_MS = 5000;
+const LATE_MS = 40;
+const LATE_EACH = 10;
 
 /* What only trends need is not waited for by the first view. */
 const trendsWay = async () => {
@@ -30,7 +33,8 @@ export class Yard {
     this.seen = new IntersectionObserver((entries) => this.appear(entries), { rootMargin: "200px" });
     this.build(main);
     this.plant();
-    this.redraws = setInterval(() => this.redrawGrown(), 5000);
+    this.redraws = setInterval(() => this.redrawOne(), 250);
+    this.late = new Set();
     this.resized = () => this.each((strip) => strip.draw());
     this.reshaped = () => this.themed();
     addEventListener("resize", this.reshaped);
@@ -82,18 +86,40 @@ export class Yard {
     this.askTrends();
   }
 
+  /* What is on the screen changes at once; the rest a few at a time, and at the latest when it comes into sight. */
   changed(names) {
     let regroup = false;
     for (const name of names) {
       const strip = this.strips.get(name);
       const card = this.app.cards.get(name);
-      if (strip) {
-        regroup ||= needsSomebody(strip.card) !== needsSomebody(card);
-        strip.update(card);
-      } else regroup = true;
+      if (!strip) {
+        regroup = true;
+        continue;
+      }
+      regroup ||= needsSomebody(strip.card) !== needsSomebody(card);
+      if (strip.visible) strip.update(card);
+      else this.late.add(strip);
     }
+    if (this.late.size && !this.catching) this.catching = setTimeout(() => this.catchUp(), LATE_MS);
     this.showLinks();
     if (regroup) this.arrange();
+  }
+
+  catchUp() {
+    this.catching = null;
+    let left = LATE_EACH;
+    for (const strip of this.late) {
+      if (left === 0) break;
+      left -= 1;
+      this.late.delete(strip);
+      this.bring(strip);
+    }
+    if (this.late.size) this.catching = setTimeout(() => this.catchUp(), LATE_MS);
+  }
+
+  bring(strip) {
+    const card = this.app.cards.get(strip.card.name);
+    if (card && card !== strip.card) strip.update(card);
   }
 
   alarms() {
@@ -158,6 +184,7 @@ export class Yard {
     for (const { target, isIntersecting } of entries) {
       const { strip } = target;
       if (isIntersecting && !strip.times) this.wanted.add(strip.card.name);
+      if (isIntersecting) this.bring(strip);
       strip.show(isIntersecting);
     }
     this.askTrends();
@@ -199,8 +226,16 @@ export class Yard {
     }, Math.min(wait, stepS + 30) * 1000);
   }
 
-  redrawGrown() {
-    this.each((strip) => strip.stale && strip.draw());
+  /* One at a time, so that no moment has to draw them all. */
+  redrawOne() {
+    const now = performance.now();
+    for (const area of this.areas.values()) {
+      for (const strip of area.known.values()) {
+        if (!strip.visible || !strip.stale || now - strip.drawnMs < REDRAW_MS) continue;
+        strip.draw();
+        return;
+      }
+    }
   }
 
   showLinks() {
@@ -220,6 +255,7 @@ export class Yard {
   gone() {
     clearTimeout(this.refresh);
     clearTimeout(this.asking);
+    clearTimeout(this.catching);
     clearInterval(this.redraws);
     this.seen.disconnect();
     removeEventListener("resize", this.reshaped);
