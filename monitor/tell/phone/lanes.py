@@ -74,3 +74,22 @@ def open_s(draft: Draft, errand: Errand) -> float:
         lane = draft.lane(errand.person, channel.name)
         times.append(draft.now.mono_s + channel.limit_s if lane.busy else lane.retry_s)
     return max(min(times, default=math.inf), draft.now.mono_s)
+
+
+def are_shut(draft: Draft, person: str) -> bool:
+    """Whether all channels of the person are failing, and none may be tried again now."""
+    own = _lanes(draft, person)
+    return all(is_failing(draft.settings, one) and (one.busy or one.retry_s > draft.now.mono_s) for one in own)
+
+
+def opens_s(draft: Draft, person: str) -> float:
+    """When the first of the person's channels that are left alone may be tried again; infinity for none."""
+    now_s = draft.now.mono_s
+    return min(
+        [one.retry_s for one in _lanes(draft, person) if not one.busy and one.retry_s > now_s], default=math.inf
+    )
+
+
+def _lanes(draft: Draft, person: str) -> list[Lane]:
+    known = draft.settings.people.get(person)
+    return [] if known is None else [draft.lane(person, one.name) for one in known.channels]

@@ -33,11 +33,26 @@ def post(draft: Draft, person: str) -> Posted:
     now_s = draft.now.mono_s
     held_back = _put_together(draft, person)
     quiet_s = _quiet_s(draft, person)
-    messages = [_offer(draft, one, quiet_s) for one in _due(draft, person)]
+    messages = _offer_all(draft, person, quiet_s)
     later = [one.due_s for one in draft.errands(person).values() if not one.on_way and one.due_s > now_s]
-    # What is due and was not sent waits for its channel, and that is looked at when its message is settled.
-    draft.put_box(person, draft.box(person)._replace(due_s=min(later, default=math.inf)))
-    return Posted(tuple([one for one in messages if one is not None]), held_back)
+    # What is due and was not sent waits for its channel: for its message to be settled, or for its pause to end.
+    due_s = min([*later, lanes.opens_s(draft, person)])
+    draft.put_box(person, draft.box(person)._replace(due_s=due_s))
+    return Posted(tuple(messages), held_back)
+
+
+def _offer_all(draft: Draft, person: str, quiet_s: float | None) -> list[Message]:
+    messages: list[Message] = []
+    shut = lanes.are_shut(draft, person)
+    for errand in _due(draft, person):
+        # Of a thousand that were tried in vain one tries the channel again; the others need not be looked at.
+        if shut and errand.rounds and errand.is_call:
+            continue
+        message = _offer(draft, errand, quiet_s)
+        if message is not None:
+            messages.append(message)
+            shut = lanes.are_shut(draft, person)
+    return messages
 
 
 def _due(draft: Draft, person: str) -> list[Errand]:

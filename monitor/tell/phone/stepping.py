@@ -50,7 +50,8 @@ def review(draft: Draft, callout: Callout) -> Callout:
 def _is_lost(draft: Draft, callout: Callout, owed: set[str]) -> bool:
     """Whether no message about these alarms has a way that was not tried in vain; who sleeps is no way."""
     found = [draft.errand(*one) for one in callout.out]
-    about = [one for one in found if one is not None and not owed.isdisjoint(one.ids)]
+    # What was put together of many is not searched: a thousand callouts would each read a thousand alarms.
+    about = [one for one in found if one is not None and (one.further or not owed.isdisjoint(one.ids))]
     if any(not one.asleep and not one.rounds for one in about):
         return False
     return not about or any(one.rounds for one in about)
