@@ -50,7 +50,8 @@ class Door:
 
     Attributes:
         table: every address, once it is open.
-        sessions, access, acks: who has logged in, who judges, and what answers links; None where there is none.
+        sessions, access, logins, acks: who has logged in, who judges, what logs in, what answers links; None where
+            there is none.
     """
 
     def __init__(
@@ -74,6 +75,7 @@ class Door:
         self.sessions: Sessions | None = None
         self.access: Access | None = None
         self.acks: AckDoor | None = None
+        self.logins: Logins | None = None
 
     def open(self, settings: HttpSettings, bound: str, more: Iterable[Address]) -> ASGIApp:
         """The HTTP address.
@@ -91,7 +93,7 @@ class Door:
         cookie = CookieForm(is_secure=is_tls)
         access = self.access = Access(settings.tokens, names, sessions, cookie.name)
         self._passwords = Passwords(settings.password_hashes) if settings.password_hashes else None
-        logins = self._logins(settings, sessions, names, cookie)
+        logins = self.logins = self._logins(settings, sessions, names, cookie)
         own = (*logins.addresses(), *self._told.addresses(), *self._acks())
         return self._application(access, (*own, *more), is_tls=is_tls)
 

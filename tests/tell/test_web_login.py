@@ -21,10 +21,21 @@ RIGHT = {"person": "anna", "password": PASSWORD}
 WRONG = {"person": "anna", "password": "guess"}
 
 
-@pytest.fixture
-def mill():
+@pytest.fixture(scope="module")
+def running():
     with Mill() as served:
         yield served
+
+
+@pytest.fixture
+def mill(running):
+    """As it is after the start: nobody has logged in, and nothing was guessed."""
+    running.rulebook.reset()
+    door = running.server._doors[0]
+    running.call(door.sessions._sessions.clear)
+    for guesses in (door.logins._by_place, door.logins._by_name, door.access._guesses):
+        guesses._places.clear()
+    return running
 
 
 def log_in(mill, body=RIGHT, headers=ELSEWHERE):
