@@ -74,6 +74,7 @@ class PhoneOutlet:
         self._clock = clock
         self._ties = ties
         self._was_reachable: bool | None = None
+        self._complaint = ""
         self._remembered = Remembered(texts)
         self._state = self._remembered.state
         self._post = Post(send)
@@ -139,13 +140,19 @@ class PhoneOutlet:
             await self._take_new()
             self._do(relay.look(self._settings, self._state, self._clock.now()))
         except StoreError as error:
-            log.warning("phone waits why=%r", str(error))
+            self._complain(str(error), None)
             return _PAUSE_S
-        except Exception:
-            log.exception("the phone relay met a fault of its own")
+        except Exception as error:  # whatever it is, people must be called again when it is over
+            self._complain(repr(error), error)
             return _PAUSE_S
+        self._complaint = ""
         due_s = relay.due_s(self._state) - self._clock.now().mono_s
         return max(0.0, min(due_s / self._clock.speed, _LONGEST_REST_S))
+
+    def _complain(self, why: str, fault: Exception | None) -> None:
+        if why != self._complaint:
+            log.error("phone is held up why=%r; tried again every %.0f s", why, _PAUSE_S, exc_info=fault)
+        self._complaint = why
 
     async def _rest(self, seconds: float) -> None:
         # Not by ``wait_for``: before Python 3.12 it may swallow that we are told to stop.

@@ -10,6 +10,9 @@ from collections.abc import Iterable
 #: HTTP status (``error=500``), SMTP reply (``(550, b'…')``, ``was refused: 451 …``).
 _ANSWER = re.compile(r"error=(\d{3})\b|\((\d{3}), b['\"]|was refused: (\d{3})\b")
 
+#: What is sent, and where to: the words of a message must not pass for an answer.
+_OURS = re.compile(r"\b(Payload|URL)\b")
+
 #: Answers that blame the login: HTTP 401, 403 (RFC 9110), SMTP 530, 534, 535 (RFC 4954).
 _LOGIN = frozenset({"401", "403", "530", "534", "535"})
 
@@ -43,11 +46,10 @@ def reason(lines: Iterable[str], limit_s: float) -> str:
         lines: what the library logged of this attempt.
         limit_s: of the channel.
     """
-    told = [line for line in lines if not line.startswith(("JSON Payload", "JSON POST"))]
+    told = [line for line in lines if not _OURS.search(line)]
     for line in told:
         if found := _ANSWER.search(line):
             return _refused(next(code for code in found.groups() if code))
-    # The message itself is not among these: a plugin that logs it does so before it sends.
     failure = "\n".join(line.lower() for line in told if "exception" in line.lower())
     for mark, phrase in _PHRASES:
         if mark in failure:

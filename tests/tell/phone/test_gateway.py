@@ -165,8 +165,8 @@ def test_the_library_is_not_loaded_before_it_is_needed():
     assert found.stdout.strip() == "False", found.stderr
 
 
-def test_what_a_server_says_cannot_pass_for_its_answer():
-    log = ["JSON Payload: {'message': 'error=999 secret'}", "Sent: error=12 secret"]
+def test_what_a_message_says_cannot_pass_for_an_answer():
+    log = ["JSON Payload: {'message': 'error=999 secret'}", "Loaded URL: x://error=401", "Sent: error=12 secret"]
     assert reason(log, 1.0) == UNKNOWN
 
 

@@ -239,20 +239,23 @@ async def test_what_cannot_be_worded_is_told_in_bare_facts(tmp_path, gateway):
     assert len(gateway.bodies[0]) <= 160
 
 
-async def test_a_journal_that_cannot_be_read_for_a_while_costs_nothing_but_time(tmp_path, gateway, monkeypatch):
+async def test_a_journal_that_cannot_be_read_for_a_while_costs_nothing_but_time(
+    tmp_path, gateway, monkeypatch, caplog
+):
     monkeypatch.setattr(outlet_module, "_PAUSE_S", 0.1)
     async with Calling(tmp_path, settings(person("anna")), gateway) as calling:
         read, tries = calling.store.events_after, []
 
-        async def fails_twice(seq, limit):
+        async def fails_at_first(seq, limit):
             tries.append(seq)
-            if len(tries) <= 2:
+            if len(tries) <= 4:
                 raise StoreError("the disk is gone")
             return await read(seq, limit)
 
-        calling.store.events_after = fails_twice
+        calling.store.events_after = fails_at_first
         calling.raise_alarm()
         await until(lambda: gateway.sent)
+    assert sum("the disk is gone" in record.getMessage() for record in caplog.records) == 1
 
 
 async def test_an_event_that_is_not_understood_does_not_silence_the_others(tmp_path, gateway, monkeypatch):
