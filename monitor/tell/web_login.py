@@ -175,11 +175,11 @@ class Logins:
         if refusal is not None:
             return refuse(refusal)
         # Counted before the check, or as many as can wait would be free.
-        self._note(person, where)
+        counts = self._note(person, where)
         if not await self._passwords.is_right(person, password):
             return error(401, _WRONG, CHALLENGE)
-        self._by_place.forgive(where, self._now_s())
-        self._by_name.forgive(self._slot(person), self._now_s())
+        for guesses, key in counts:
+            guesses.forgive(key, self._now_s())
         for old in cookies(request.headers.getlist, self._cookie.name):
             self._sessions.end_of(old)
         return self._let_in(person, self._sessions.open(person, where, self._utc_s()))
@@ -199,11 +199,14 @@ class Logins:
             return too_many(f"too many logins were tried; try again in {round(wait_s) + 1} s", wait_s)
         return too_many(_BUSY, 1.0) if self._passwords.is_busy else None
 
-    def _note(self, person: str, where: str) -> None:
-        now_s = self._now_s()
-        self._by_place.note(where, now_s)
+    def _note(self, person: str, where: str) -> list[tuple[Guesses, str]]:
+        """Count this try; returns where it was counted, to be forgiven if it was right."""
+        counts = [(self._by_place, where)]
         if not self._is_at_home(person, where):
-            self._by_name.note(self._slot(person), now_s)
+            counts.append((self._by_name, self._slot(person)))
+        for guesses, key in counts:
+            guesses.note(key, self._now_s())
+        return counts
 
     def _is_at_home(self, person: str, where: str) -> bool:
         return where == _HERE or self._sessions.is_known(person, where)

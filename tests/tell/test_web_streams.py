@@ -158,6 +158,18 @@ def test_open_pages_take_nobody_elses_place(mill):
         one.close()
 
 
+def test_streams_that_are_taken_are_told_that_this_was_all_when_the_server_stops(beats):
+    with Mill(addresses=[beats.address()]) as mill:
+        streams = [opened(mill) for _ in range(10)]
+        time.sleep(0.1)
+        began = time.monotonic()
+    assert time.monotonic() - began < 1.0
+    assert beats.ended == 10
+    assert max(until_end_s(one) for one in streams) < 0.5
+    for one in streams:
+        one.close()
+
+
 def test_open_streams_hold_up_no_stop_whether_taken_or_not(beats, caplog):
     with Mill(addresses=[beats.address()]) as mill:
         streams = [opened(mill) for _ in range(10)]

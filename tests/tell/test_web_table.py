@@ -100,6 +100,9 @@ class TestGuarded:
     def test_nobody_from_elsewhere(self, mill, address):
         assert turned_away(mill, address, ELSEWHERE) == 401
 
+    def test_what_came_through_a_proxy_under_the_machines_own_name(self, mill, address):
+        assert turned_away(mill, address, {"X-Forwarded-For": "127.0.0.1"}) == 401
+
     @pytest.mark.parametrize("host", ["rebound.example", "rebound.example:9464", "localhost.rebound.example", ""])
     def test_a_name_that_was_made_to_point_here(self, mill, address, host):
         assert turned_away(mill, address, {"Host": host}) == 403
