@@ -73,7 +73,7 @@ def test_what_waits_for_a_person_still_shows_after_its_cause_is_gone(rig, visito
     mill = Mill(rig, 1)
     eyes = Eyes(visitors(mill.base)).open()
     mill.raise_it()
-    eyes.visit.until(has_alarm("PDAH-101", "Nobody has acknowledged it"))
+    eyes.visit.until(has_alarm("PDAH-101", "Not acknowledged"))
     mill.calm()
 
     eyes.visit.until(has_alarm("PDAH-101", "Gone again"))

@@ -13,6 +13,12 @@ from tests.browser.wire import Wire
 SAID_WITHIN_S = 10.0
 BACK_WITHIN_S = 10.0
 
+#: What is put before each figure and each state: nothing of them may be read as of now.
+SAID_BEFORE = """
+() => [...document.querySelectorAll("article.strip :is(.value, .state .word)")]
+  .map(one => getComputedStyle(one, "::before").content)
+"""
+
 #: How each figure and each sign of a state looks, with what lies over it: text, colour, opacity, filters.
 APPEARANCE = """
 () => [...document.querySelectorAll("article.strip")].flatMap(strip => [".value", ".state .sign", ".state .word"]
@@ -59,6 +65,7 @@ class Watched:
         self.visit.until("() => document.getAnimations().every(one => one.playState !== 'running')")
         alike = [which for which, appears in self.look().items() if appears == self.healthy[which]]
         assert alike == [], "these look as healthy as when the page was live"
+        assert all("was" in said.lower() for said in self.visit.page.evaluate(SAID_BEFORE))
         assert "last heard at" in self.visit.page.locator("#banner").inner_text()
         assert self.visit.page.evaluate("document.querySelector('#icon').href").endswith("icon-lost.svg")
         return said_s

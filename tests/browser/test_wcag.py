@@ -74,7 +74,7 @@ def test_axe_finds_nothing_in_any_view(rig, visitors, screen, theme):
     assert found == []
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("theme", ["light", pytest.param("dark", marks=pytest.mark.long)])
 def test_axe_finds_nothing_in_the_login(rig, visitors, theme):
     mill = Mill(rig, 1, commands=people.block(), environ=people.environ())
     visit = visitors(mill.base, forgives=REFUSED, color_scheme=theme, **(PHONE | ELSEWHERE))
@@ -166,11 +166,11 @@ def test_the_keyboard_is_where_it_was_when_a_sheet_is_left(rig, visitors):
     assert eyes.focused() == "Shelve PDAH-101"
 
 
-@pytest.mark.parametrize("width", [320, 360])
-def test_nothing_has_to_be_scrolled_sideways(rig, visitors, width):
+def test_nothing_has_to_be_scrolled_sideways_at_320_pixels(rig, visitors):
     mill = troubled(rig)
-    how = PHONE | {"viewport": {"width": width, "height": 640}}
+    how = PHONE | {"viewport": {"width": 320, "height": 640}}
     eyes = named(visitors(mill.base, **how)).open()
+    eyes.visit.no_torn_words()
     eyes.visit.no_sideways()
     eyes.button("Menu").click()
     expect(eyes.sheet).to_be_visible()
@@ -179,9 +179,11 @@ def test_nothing_has_to_be_scrolled_sideways(rig, visitors, width):
     eyes.collector("DC-101")
     eyes.button("Shelve PDAHH-101").wait_for()
     eyes.visit.no_sideways()
+    eyes.visit.no_torn_words()
     eyes.button("Shelve PDAHH-101").click()
     expect(eyes.sheet).to_be_visible()
     eyes.visit.no_sideways()
+    eyes.visit.no_torn_words()
 
 
 def test_without_any_colour_every_priority_has_its_word_and_its_shape(rig, visitors):

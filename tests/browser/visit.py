@@ -36,6 +36,21 @@ _WATCH = """
 }
 """
 
+_TORN = """
+() => [...document.querySelectorAll("button, a, summary")].filter(one => one.checkVisibility()).flatMap(one => {
+  const texts = document.createTreeWalker(one, NodeFilter.SHOW_TEXT), torn = [];
+  while (texts.nextNode()) {
+    for (const word of texts.currentNode.data.matchAll(/\\p{L}+/gu)) {
+      const place = document.createRange();
+      place.setStart(texts.currentNode, word.index);
+      place.setEnd(texts.currentNode, word.index + word[0].length);
+      if (new Set([...place.getClientRects()].map(box => Math.round(box.top))).size > 1) torn.push(word[0]);
+    }
+  }
+  return torn;
+})
+"""
+
 
 @dataclass
 class Visit:
@@ -102,6 +117,10 @@ class Visit:
         """Nothing has to be scrolled sideways (WCAG 2.2, 1.4.10 reflow)."""
         wide, inner = self.page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
         assert wide <= inner, f"{wide} px of content in {inner} px"
+
+    def no_torn_words(self) -> None:
+        """No control has a word that goes on in the next line; wide enough is every one of them."""
+        assert self.page.evaluate(_TORN) == []
 
     def _console(self, message: ConsoleMessage) -> None:
         if message.type != "error":
