@@ -79,7 +79,9 @@ def test_a_failure_of_http_is_a_short_phrase(http, manner, why):
     gateway.load()
     http.manners.always(manner)
     sent = gateway.send(channel(http.url, 0.5), TEXT)
-    assert (sent.delivered, sent.why) == (False, why)
+    assert not sent.delivered
+    # A connection that is reset in the same moment may not have come about at all.
+    assert sent.why in ((why, "no connection") if manner is Manner.DROP else (why,))
     assert sent.took_s < 1.0
 
 
