@@ -121,3 +121,8 @@ test("a gap has no row", () => {
   assert.equal(span.rowAt(rows, 100.4, 1)[0], 100);
   assert.equal(span.rowAt([], 5, 1), null);
 });
+
+test("moments and units in the server's sentences are said as in the rest of the page", () => {
+  const said = words.typeset("shelved by anna until 2026-11-25 22:14:49 UTC: DP 8 inH2O");
+  assert.equal(said, "shelved by anna until 25 Nov 22:14:49: DP 8 inH₂O");
+});

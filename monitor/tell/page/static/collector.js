@@ -90,6 +90,7 @@ export class Collector {
     setText(this.word, stateWord(card));
     setText(this.value, card.dp.value === null ? "no reading" : figure(card.dp.value));
     setText(this.says, typeset(capital(card.says)));
+    setHidden(this.says, /^normal\.?$/i.test(card.says));
     const quality = qualityWords(card.dp);
     const lastGood = card.dp.quality === "bad" && card.dp.last_good_utc_s ? `; last good at ${moment(card.dp.last_good_utc_s, this.app.nowS())}` : "";
     setText(this.quality, quality + (card.dp.detail && quality ? ` (${card.dp.detail})` : "") + lastGood);
@@ -268,6 +269,6 @@ function checkItem(one) {
     h("p", {}, h("b", { text: capital(typeset(one.title)) }), h("span", { class: "tag", text: `${share} ${one.tag || ""}` })),
     h("p", { class: "look", text: capital(typeset(one.check)) }),
     one.why?.length ? h("p", { class: "how", text: `Because ${typeset(one.why.join("; "))}` }) : null,
-    one.caution ? h("p", { class: "caution" }, sign("high"), h("span", { text: typeset(one.caution) })) : null,
+    one.caution ? h("p", { class: "caution" }, sign("high"), h("span", { text: capital(typeset(one.caution)) })) : null,
   );
 }

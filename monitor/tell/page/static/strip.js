@@ -86,6 +86,7 @@ export class Strip {
     this.mark.show(stateSign(card));
     setText(this.word, stateWord(card));
     setText(this.says, typeset(capital(card.says || "")));
+    setHidden(this.says, /^normal\.?$/i.test(card.says || ""));
     const lastGood = card.dp.quality === "bad" && card.dp.last_good_utc_s ? `; last good at ${clock(card.dp.last_good_utc_s)}` : "";
     const quality = qualityWords(card.dp);
     setText(this.quality, quality + lastGood);

@@ -79,8 +79,15 @@ export const UNIT = { inH2O: "inH₂O", ft3: "ft³" };
 
 export const unitWord = (unit) => UNIT[unit] || unit || "";
 
-/* Chemical and cubic marks in whole sentences of the server, as in the rest of the page. */
-export const typeset = (text) => String(text ?? "").replace(/inH2O/g, "inH₂O").replace(/ft3/g, "ft³");
+/* Marks of units and moments in whole sentences of the server, as in the rest of the page: its moments are UTC. */
+export const typeset = (text) =>
+  String(text ?? "")
+    .replace(/inH2O/g, "inH₂O")
+    .replace(/ft3/g, "ft³")
+    .replace(/(\d{4}-\d\d-\d\d) (\d\d:\d\d:\d\d) UTC/g, (_, date, time) => {
+      const utcS = Date.parse(`${date}T${time}Z`) / 1000;
+      return `${day(utcS)} ${clock(utcS)}`;
+    });
 
 export function qualityWords(dp) {
   if (!dp || dp.quality === "good") return "";
