@@ -19,6 +19,9 @@ CALLS = frozenset(
     }
 )
 
+# Thousands of messages are put in order at a time.
+_RANK = {priority: priority.rank for priority in Priority}
+
 
 class Errand(NamedTuple):
     """One message for one person that is not delivered yet.
@@ -76,7 +79,7 @@ class Errand(NamedTuple):
     @property
     def rank(self) -> int:
         """Priority of the most urgent alarm; -1 without any."""
-        return max((alarm.priority.rank for alarm in self.alarms), default=-1)
+        return max([_RANK[alarm.priority] for alarm in self.alarms], default=-1)
 
     @property
     def ids(self) -> tuple[str, ...]:

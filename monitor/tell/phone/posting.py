@@ -44,9 +44,8 @@ def post(draft: Draft, person: str) -> Posted:
 def _offer_all(draft: Draft, person: str, quiet_s: float | None) -> list[Message]:
     messages: list[Message] = []
     shut = lanes.are_shut(draft, person)
-    for errand in _due(draft, person):
-        # Of a thousand that were tried in vain one tries the channel again; the others need not be looked at.
-        if shut and errand.rounds and errand.is_call:
+    for errand in _due(draft, person, shut=shut):
+        if shut and _was_in_vain(errand):
             continue
         message = _offer(draft, errand, quiet_s)
         if message is not None:
@@ -55,9 +54,15 @@ def _offer_all(draft: Draft, person: str, quiet_s: float | None) -> list[Message
     return messages
 
 
-def _due(draft: Draft, person: str) -> list[Errand]:
+def _was_in_vain(errand: Errand) -> bool:
+    """Of a thousand calls that were tried in vain one tries the channel again; the others are not looked at."""
+    return errand.is_call and errand.rounds > 0
+
+
+def _due(draft: Draft, person: str, *, shut: bool) -> list[Errand]:
     now_s = draft.now.mono_s
     due = [one for one in draft.errands(person).values() if not one.on_way and one.due_s <= now_s]
+    due = [one for one in due if not (shut and _was_in_vain(one))]
     return sorted(due, key=lambda one: (-one.rank, one.made_s))
 
 

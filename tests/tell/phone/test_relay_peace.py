@@ -125,6 +125,12 @@ class TestFlood:
         story.until(2000)
         assert [one.tag for one in story.got[-1][1].alarms] == ["PDAH-4", "PDAH-5"]
 
+    def test_an_urgent_alarm_that_is_repeated_often_does_not_keep_the_others_back(self):
+        story = Story(settings(person("anna"), flood_messages=1, route={"repeat_s": 60.0}))
+        story.raised("PDAHH-1", "DC-1", priority=URGENT)
+        low = story.until(100).raised("PDAH-2", "DC-2", priority=Priority.LOW)
+        assert low in story.until(200).delivered_ids()
+
     def test_a_single_one_is_told_as_it_is(self):
         story = Story(self.own())
         storm(story, 5)
