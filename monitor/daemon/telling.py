@@ -32,7 +32,6 @@ from monitor.tell.freshness import Freshness
 from monitor.tell.heading import SiteHeading
 from monitor.tell.health import HealthReport, judge_health
 from monitor.tell.mqtt.outlet import OUTLET, MqttOutlet
-from monitor.tell.phone.message import ToldAlarm
 from monitor.tell.phone.outlet import OUTLET as PHONE
 from monitor.tell.prometheus import MetricsView, render
 from monitor.tell.settings import HttpSettings, MqttSettings
@@ -92,13 +91,14 @@ class Telling:
             core,
             tasks,
             put,
-            PhoneLooks(figures.links, self.health, self.mqtt_figures, self._pieces, self._ack_link),
+            PhoneLooks(figures.links, self.health, self.mqtt_figures, self._pieces, self._keeping.link),
         )
 
     async def start(self, plan: SitePlan) -> None:
         """Open the outlets; PlantError where the HTTP address cannot be had."""
         self._heading = SiteHeading(plan.name, plan.inch_of_water, plan.pa_per_inh2o)
         self.paging.follow(plan, self._heading)
+        self._keeping.follow(plan.time_zone)
         self.paging.start(self._tasks)
         await self._follow_http(plan.http)
         await self._follow_mqtt(plan.mqtt)
@@ -127,6 +127,7 @@ class Telling:
         """
         self._heading = SiteHeading(plan.name, plan.inch_of_water, plan.pa_per_inh2o)
         self.paging.follow(plan, self._heading)
+        self._keeping.follow(plan.time_zone)
         trouble = ""
         before = self._http_settings
         try:
@@ -238,6 +239,7 @@ class Telling:
             may=self._keeping.may,
             sessions=self._keeping.text(SESSIONS_KEY) if settings is not None else "",
             keep_sessions=self._keeping.keeper(SESSIONS_KEY) if settings is not None else None,
+            acks=self._keeping.acks(settings) if settings is not None else None,
         )
 
     async def _follow_mqtt(self, settings: MqttSettings | None) -> None:
@@ -284,10 +286,6 @@ class Telling:
         """The lowest and the highest DP of a collector's last hours, in pieces, the oldest first."""
         told = self.paging.page.trends.payload([name], self._clock.now().utc_s)["collectors"].get(name)
         return ([], []) if told is None else (told["low"], told["high"])
-
-    def _ack_link(self, person: str, alarms: Iterable[ToldAlarm]) -> str:
-        del person, alarms
-        return ""
 
     def _store_figures(self) -> StoreFigures:
         figures = self._store.figures()

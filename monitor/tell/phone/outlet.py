@@ -192,18 +192,22 @@ class PhoneOutlet:
 
     # -------------------------------------------------------------- messages
     async def _hand_over(self, messages: Iterable[Message]) -> None:
+        # Worded before all is written: a link that a message bears must outlast whatever happens next.
+        worded = [(message, self._channel(message)) for message in messages]
+        texts = [
+            Text("", "") if channel is None else self._worded(message, channel) for message, channel in worded
+        ]
         with suppress(TimeoutError, StoreError):  # better twice under two references than not at all
             async with asyncio.timeout(_DISK_PATIENCE_S):
                 await self._source.written()
-        for message in messages:
-            self._begin(self._tell(message))
+        for (message, channel), text in zip(worded, texts, strict=True):
+            self._begin(self._tell(message, channel, text))
 
-    async def _tell(self, message: Message) -> None:
-        channel = self._channel(message)
+    async def _tell(self, message: Message, channel: Channel | None, text: Text) -> None:
         if channel is None:
             sent = Sent(delivered=False, took_s=0.0, why="no such channel any more")
         else:
-            sent = await self._post.deliver(message.person, channel, self._worded(message, channel))
+            sent = await self._post.deliver(message.person, channel, text)
             self._post.count(message.person, channel.name, sent, self._clock.now().utc_s)
         self._do(relay.settle(self._settings, self._state, message, sent, self._clock.now()))
         self._stir.set()
