@@ -213,13 +213,17 @@ export class Yard {
     for (const [name, trend] of Object.entries(body.collectors)) {
       this.strips.get(name)?.takeTrend(trend, { step_s, start_utc_s, count });
     }
-    this.next(start_utc_s + count * step_s, step_s);
+    // A watcher that has just started fills in the hours before by and by: where there are next to none, soon again.
+    const isYoung = Object.values(body.collectors).some((trend) => trend.low.filter(Number.isFinite).length < 3);
+    this.youngS = isYoung ? Math.min(step_s, (this.youngS || 2.5) * 2) : 0;
+    if (isYoung) this.next(this.app.nowS() + this.youngS, step_s, 2);
+    else this.next(start_utc_s + count * step_s, step_s);
   }
 
   /* All anew when the running piece is full, not all pages of a site at the same moment. */
-  next(endS, stepS) {
+  next(endS, stepS, spreadS = Math.min(20, stepS / 10)) {
     clearTimeout(this.refresh);
-    const wait = Math.max(5, endS - this.app.nowS()) + Math.random() * Math.min(20, stepS / 10);
+    const wait = Math.max(5, endS - this.app.nowS()) + Math.random() * spreadS;
     this.refresh = setTimeout(() => {
       this.each((strip) => this.wanted.add(strip.card.name), true);
       this.askTrends();
