@@ -5,6 +5,8 @@ import signal
 import sqlite3
 import time
 
+import pytest
+
 from tests.browser.eyes import LIVE, NOT_LIVE, Eyes, has_alarm
 from tests.browser.mill import HIGH, Mill
 from tests.browser.visit import UNREACHABLE
@@ -113,6 +115,7 @@ def test_a_frozen_daemon_is_told_within_ten_seconds(rig, visitors, record_proper
     assert back_s <= BACK_WITHIN_S
 
 
+@pytest.mark.long
 def test_a_network_that_swallows_everything_is_told_within_ten_seconds(rig, visitors, record_property):
     watched = Watched(rig, visitors, wire=True)
     since_s = watched.watch()
