@@ -13,6 +13,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from monitor.tell.notation import figure
 from monitor.tell.web_ack_page import ACK_POLICY, ask_page, outcome_page, sorry_page
 from monitor.tell.web_asking import peer_of
 from monitor.tell.web_commands import CommandDoor
@@ -163,7 +164,7 @@ class AckDoor:
             return _ENDED if stands is None else _ANEW
         told = about.get(tag, {})
         where = told.get("collector") or told.get("link") or ""
-        return f"{where}: {told.get('text', '')}" if where else "stands"
+        return f"{where}: {_measured(told)}{told.get('text', '')}" if where else "stands"
 
     async def _about(self) -> Mapping[str, Mapping[str, Any]]:
         alarms = self._alarms()
@@ -173,6 +174,13 @@ class AckDoor:
 
 _ENDED = "it has ended meanwhile; there is nothing to acknowledge"
 _ANEW = "it ended and came up anew since that message; look at it before you acknowledge it"
+
+
+def _measured(told: Mapping[str, Any]) -> str:
+    value, setpoint = told.get("value"), told.get("setpoint")
+    if value is None or setpoint is None:
+        return ""
+    return f"{figure(value)} {told.get('unit')} ({told.get('side')} {figure(setpoint)}), "
 
 
 def _status(answers: tuple[Answer, ...]) -> int:

@@ -6,14 +6,17 @@ from collections.abc import Iterable
 from html import escape
 
 _STYLE = (
-    ":root{color-scheme:light dark;--ink:#16191d;--paper:#fff;--edge:#5b6570;--act:#0b4f8a;--on:#fff}"
-    "@media(prefers-color-scheme:dark){:root{--ink:#f1f3f5;--paper:#14171a;--edge:#9aa4ae;--act:#8cc4f5;--on:#0d1a26}}"
+    # The colours of the page (page/static/app.css).
+    ":root{color-scheme:light dark;--ground:#e9e5d6;--ink:#1b2a28;--paper:#fcf9f0;--edge:#8b8f7c;--on:#fcf9f0}"
+    "@media(prefers-color-scheme:dark){:root{--ground:#0b1512;--ink:#eeecdf;--paper:#14221d;--edge:#6f8276;"
+    "--on:#14221d}}"
     "body{font:1.125rem/1.5 system-ui,sans-serif;margin:0 auto;max-width:34rem;padding:1rem;"
-    "color:var(--ink);background:var(--paper)}"
+    "color:var(--ink);background:var(--ground)}main{background:var(--paper);border:.1rem solid var(--edge);"
+    "border-top:.4rem solid var(--ink);padding:0 1rem}"
     "h1{font-size:1.375rem}ul{padding:0;list-style:none}li{border-left:.25rem solid var(--edge);"
     "padding:.25rem .75rem;margin:.75rem 0;overflow-wrap:anywhere}b{display:block}"
-    "button{font:inherit;font-weight:700;width:100%;min-height:3.5rem;border:0;border-radius:.5rem;"
-    "background:var(--act);color:var(--on)}a{color:var(--act)}"
+    "button{font:inherit;font-weight:700;width:100%;min-height:3.5rem;border:0;border-radius:.3rem;"
+    "background:var(--ink);color:var(--on)}a{color:inherit}"
     "button:focus-visible,a:focus-visible{outline:.2rem solid var(--ink);outline-offset:.15rem}"
 )
 _STYLE_DIGEST = base64.b64encode(hashlib.sha256(_STYLE.encode()).digest()).decode()

@@ -7,10 +7,13 @@ from monitor.site.plan import SitePlan
 from monitor.site.risks.risk import Risk
 from monitor.site.values import listed
 from monitor.tell.phone.settings import DAY_S, PhoneSettings, Rota, Route, Span
+from monitor.tell.phone.wording_message import LINK_MOST
 from monitor.words import CommandKind, Door, Priority
 
 _WEEK_S = 7 * DAY_S
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+#: What stands behind the address in a link: /ack/ and 22 characters.
+_LINK_PATH = 27
 _PRESSING = (Priority.HIGH, Priority.URGENT)
 
 
@@ -86,6 +89,13 @@ def _answer_risks(plan: SitePlan, phone: PhoneSettings) -> Iterator[Risk]:
             "them acknowledge under commands.people, by the same names",
         )
     public = plan.http.public_address if plan.http else ""
+    if len(public) + _LINK_PATH > LINK_MOST and any(
+        channel.short for person in phone.people.values() for channel in person.channels
+    ):
+        yield Risk(
+            ("http", "public_address"),
+            f"is too long for short messages: they carry no link; {LINK_MOST - _LINK_PATH} characters fit",
+        )
     if public.startswith("http://"):
         yield Risk(
             ("http", "public_address"),

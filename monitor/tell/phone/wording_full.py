@@ -80,8 +80,16 @@ def _block(alarm: ToldAlarm, message: Message, context: MessageContext) -> tuple
         f"{where(alarm)}: {found(alarm)}",
         f"Alarm {plain(alarm.tag, 60)}, priority {alarm.priority.value}, {begun}{gone}",
         f"DP {outlook}" if outlook else "",
+        _explained(alarm.explains),
         *behind(alarm),
     )
+
+
+def _explained(count: int) -> str:
+    if not count:
+        return ""
+    follow = "1 more alarm follows" if count == 1 else f"{count} more alarms follow"
+    return f"{follow} from this one and {'is' if count == 1 else 'are'} held back under it"
 
 
 def _others(message: Message) -> tuple[str, ...]:

@@ -312,6 +312,19 @@ def test_an_alarm_without_a_cause_brings_a_check_and_the_usual_caution_too():
     assert re.search(r"^Caution: .*lock-out, confined space, combustible dust; local codes", body, re.MULTILINE)
 
 
+@pytest.mark.parametrize(
+    ("explains", "line"),
+    [
+        (1, "1 more alarm follows from this one and is held back under it"),
+        (3, "3 more alarms follow from this one and are held back under it"),
+    ],
+)
+def test_what_is_held_back_under_an_alarm_is_counted(explains, line):
+    body = full(message(MessageKind.ALARM, high()._replace(explains=explains)), context()).body
+
+    assert line in body.splitlines()
+
+
 @pytest.mark.parametrize(("kind", "written"), list(product(CALLS, ["", EVIL])))
 def test_hostile_text_makes_no_line_of_its_own(kind, written):
     alarm = high()._replace(what=f"{written} x", text=written, check=written)
