@@ -144,7 +144,7 @@ export function alarmSubject(alarm) {
     case "early_warning":
       return capital(spaced(alarm.early_warning)) || "Early warning";
     case "link_lost":
-      return "Link lost";
+      return alarm.link === "phone" ? "Nobody could be reached by phone" : "Link lost";
     default:
       return "DP cannot be read";
   }
