@@ -200,21 +200,26 @@ export class Yard {
     names.forEach((name) => this.wanted.delete(name));
     try {
       const { get } = await trendsWay();
-      if (names.length) this.takeTrends(await get(`trends?${names.map((name) => `collector=${encodeURIComponent(name)}`).join("&")}`));
+      const asked = names.length;
+      if (asked) this.takeTrends(await get(`trends?${names.map((name) => `collector=${encodeURIComponent(name)}`).join("&")}`), asked);
     } catch {
       names.forEach((name) => this.wanted.add(name));
+      this.asking = null;
+      return;
     }
     this.asking = null;
-    if (names.length === BATCH) this.askTrends();
+    // Also those that came into sight while the others were asked for.
+    if ([...this.wanted].some((name) => this.strips.get(name)?.visible)) this.askTrends();
   }
 
-  takeTrends(body) {
+  takeTrends(body, asked) {
     const { step_s, start_utc_s, count } = body;
     for (const [name, trend] of Object.entries(body.collectors)) {
       this.strips.get(name)?.takeTrend(trend, { step_s, start_utc_s, count });
     }
     // A watcher that has just started fills in the hours before by and by: where there are next to none, soon again.
-    const isYoung = Object.values(body.collectors).some((trend) => trend.low.filter(Number.isFinite).length < 3);
+    const known = Object.values(body.collectors);
+    const isYoung = known.length < asked || known.some((trend) => trend.low.filter(Number.isFinite).length < 3);
     this.youngS = isYoung ? Math.min(step_s, (this.youngS || 2.5) * 2) : 0;
     if (isYoung) this.next(this.app.nowS() + this.youngS, step_s, 2);
     else this.next(start_utc_s + count * step_s, step_s);
