@@ -36,7 +36,7 @@ class Draft:
         self.callouts = dict(state.callouts)
         self.by_tag, self.by_cause = dict(state.by_tag), dict(state.by_cause)
         self.lanes = dict(state.lanes)
-        self.explains = state.explains
+        self.explains, self.awaited = state.explains, state.awaited
         self._state = state
         self._boxes = dict(state.boxes)
         self._errands: dict[str, dict[str, Errand]] = {}
@@ -132,6 +132,7 @@ class Draft:
             lanes=self.lanes,
             by_tag=self.by_tag,
             by_cause=self.by_cause,
+            awaited=self.awaited,
             **changes,  # type: ignore[arg-type]  # fields of the state, by the callers in this room
         )
 

@@ -14,7 +14,7 @@ from pydantic import TypeAdapter
 from monitor.tell.phone.callout import Callout
 from monitor.tell.phone.draft import cause_key
 from monitor.tell.phone.errand import Box, Errand, Lane
-from monitor.tell.phone.state import RelayState
+from monitor.tell.phone.state import Awaited, RelayState
 
 _T = TypeVar("_T")
 
@@ -31,6 +31,7 @@ class _Head(NamedTuple):
     calls_s: Mapping[str, tuple[float, ...]] | None = None
     notices_s: Mapping[str, tuple[float, ...]] | None = None
     explains: Mapping[str, int] | None = None
+    awaited: Mapping[str, Awaited] | None = None
     well_utc_s: float | None = None
 
 
@@ -67,6 +68,7 @@ def whole(texts: dict[str, str]) -> RelayState:
         by_tag={entry.alarm.tag: one.key for one in callouts for entry in one.entries},
         by_cause={cause_key(one.route, cause): one.key for one in callouts for cause in one.causes},
         explains=head.explains or {},
+        awaited=head.awaited or {},
         well_utc_s=head.well_utc_s,
     )
 
@@ -86,6 +88,7 @@ def _head(state: RelayState) -> _Head:
         calls_s={person: box.calls_s for person, box in state.boxes.items() if box.calls_s},
         notices_s={person: box.notices_s for person, box in state.boxes.items() if box.notices_s},
         explains=dict(state.explains),
+        awaited=dict(state.awaited),
         well_utc_s=state.well_utc_s,
     )
 

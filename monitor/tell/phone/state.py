@@ -7,10 +7,22 @@ from typing import NamedTuple
 
 from monitor.tell.phone.callout import Callout
 from monitor.tell.phone.errand import Box, Lane
-from monitor.tell.phone.message import Message
+from monitor.tell.phone.message import Message, ToldAlarm
 from monitor.words import Event
 
 _NOTHING: Mapping[str, str] = MappingProxyType({})
+
+
+class Awaited(NamedTuple):
+    """An acknowledged alarm whose return to normal is still to be told.
+
+    Attributes:
+        reached: those who got a message about it.
+    """
+
+    alarm: ToldAlarm
+    route: str
+    reached: tuple[str, ...]
 
 
 class RelayState(NamedTuple):
@@ -23,6 +35,7 @@ class RelayState(NamedTuple):
         lanes: by person and channel, see ``lane_key``.
         by_tag: in which callout an alarm is, by its tag.
         by_cause: which callout alarms of a cause join, by route and cause.
+        awaited: acknowledged alarms whose return is still to be told, by tag.
         explains: how many alarms are held back as consequences, by the tag of their cause.
         held_back: alarms that flood control put together since the daemon started.
         well_utc_s: the last hour at which it was told that all is well, or that was passed over.
@@ -35,6 +48,7 @@ class RelayState(NamedTuple):
     lanes: Mapping[str, Lane] = MappingProxyType({})
     by_tag: Mapping[str, str] = _NOTHING
     by_cause: Mapping[str, str] = _NOTHING
+    awaited: Mapping[str, Awaited] = MappingProxyType({})
     explains: Mapping[str, int] = MappingProxyType({})
     held_back: int = 0
     well_utc_s: float | None = None

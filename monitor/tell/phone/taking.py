@@ -1,6 +1,6 @@
 """Taking: what an event of the journal does to the callouts."""
 
-from monitor.tell.phone import calling, notices
+from monitor.tell.phone import awaiting, calling, notices
 from monitor.tell.phone.callout import MOST_ENTRIES, Callout, Entry, Standing
 from monitor.tell.phone.causes import causes_of, link_of, of_link
 from monitor.tell.phone.draft import Draft, cause_key
@@ -22,6 +22,7 @@ _STANDING = {
 
 def take_alarm(draft: Draft, event: Event) -> None:
     """Take in the event of an alarm."""
+    awaiting.take(draft, event)
     change = change_of(event)
     if change is Change.RAISED:
         _raise(draft, told(event))
@@ -52,6 +53,8 @@ def settle_alarm(draft: Draft, callout: Callout, event: Event, change: Change) -
         entries = tuple([one for one in callout.entries if one is not entry])
         draft.forget_tag(callout, entry)
     else:
+        if event.happened == "acknowledged":
+            awaiting.note(draft, callout, entry, by)
         ended = _ended(entry, event, change)
         entries = tuple([ended if one is entry else one for one in callout.entries])
     gone = (entry,) if change is Change.HELD else ()
