@@ -27,6 +27,12 @@ def free_s(settings: PhoneSettings, box: Box, errand: Errand) -> float:
     return sent[-most] + settings.flood_window_s if len(sent) >= most else float("-inf")
 
 
+def is_last(settings: PhoneSettings, box: Box, now_s: float) -> bool:
+    """Whether one more call fits the window, and no further one."""
+    within = [one for one in box.calls_s if one + settings.flood_window_s > now_s]
+    return len(within) == max(1, settings.flood_messages) - 1
+
+
 def counted(settings: PhoneSettings, box: Box, errand: Errand, now_s: float) -> Box:
     """The box after a message of that sort went out for the first time."""
     sent = box.calls_s if errand.is_call else box.notices_s

@@ -67,9 +67,17 @@ def _due(draft: Draft, person: str, *, shut: bool) -> list[Errand]:
 
 
 def _put_together(draft: Draft, person: str) -> int:
-    """Where the window allows a message again, make one of those that were held back."""
+    """Where the window allows a message again, make one of those that were held back.
+
+    And where it allows a last one, make it of all that wait: who gets it knows then how many there are, instead of
+    hearing nothing of them until the window is over.
+    """
     now_s, box = draft.now.mono_s, draft.box(person)
-    held = [one for one in draft.errands(person).values() if one.held and not one.on_way and one.due_s <= now_s]
+    due = [one for one in draft.errands(person).values() if not one.on_way and one.due_s <= now_s]
+    fresh = [one for one in due if one.is_call and flood.is_counted(one) and not one.attempt]
+    if len(fresh) > 1 and flood.is_last(draft.settings, box, now_s):
+        return flood.put_together(draft, fresh)
+    held = [one for one in due if one.held]
     return flood.put_together(draft, [one for one in held if flood.free_s(draft.settings, box, one) <= now_s])
 
 
