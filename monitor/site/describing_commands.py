@@ -63,8 +63,14 @@ def _http(plan: SitePlan, name: str) -> str:
     ways = [
         *(["a token"] if name in plan.http.tokens else []),
         *(["a password"] if name in plan.http.password_hashes else []),
+        *(["the links in messages"] if _has_links(plan, name) else []),
     ]
     return f"by HTTP with {' or '.join(ways)}" if ways else "not by HTTP, having neither token nor password"
+
+
+def _has_links(plan: SitePlan, name: str) -> bool:
+    person = plan.phone.people.get(name) if plan.phone is not None else None
+    return person is not None and person.links
 
 
 def of_annunciator(plan: SitePlan) -> Iterator[str]:

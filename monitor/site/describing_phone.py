@@ -38,7 +38,8 @@ def of_phone(phone: PhoneSettings | None) -> Iterator[str]:
         yield f"  {route.name}: {_which(route)}: {steps}; {_repeat(route)}"
     if phone.all_well is not None:
         called = _all_of([*phone.all_well.people, *phone.all_well.rotas])
-        yield f"  all well: told to {called}, {len(phone.all_well.at_s)} times a day"
+        times = len(phone.all_well.at_s)
+        yield f"  all well: told to {called}, {'once' if times == 1 else f'{times} times'} a day"
     if phone.ping is not None:
         yield f"  an address outside is asked every {as_duration(phone.ping.every_s)} while all moves"
 
