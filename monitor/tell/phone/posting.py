@@ -29,7 +29,7 @@ class Posted(NamedTuple):
 
 
 def post(draft: Draft, person: str) -> Posted:
-    """Offer what is due to the person's channels, the most urgent first."""
+    """Offer what is due to the person's channels: calls before notices, the most urgent first."""
     now_s = draft.now.mono_s
     held_back = _put_together(draft, person)
     quiet_s = _quiet_s(draft, person)
@@ -63,7 +63,8 @@ def _due(draft: Draft, person: str, *, shut: bool) -> list[Errand]:
     now_s = draft.now.mono_s
     due = [one for one in draft.errands(person).values() if not one.on_way and one.due_s <= now_s]
     due = [one for one in due if not (shut and _was_in_vain(one))]
-    return sorted(due, key=lambda one: (-one.rank, one.made_s))
+    # Who is called for help waits for no news of help that came.
+    return sorted(due, key=lambda one: (not one.is_call, -one.rank, one.made_s))
 
 
 def _put_together(draft: Draft, person: str) -> int:
