@@ -5,17 +5,21 @@ python -m tests.browser.picture [FILE]        without FILE: fixtures/pictures/pa
 
 import base64
 import io
+import json
 import sys
 import tempfile
+import urllib.request
 from pathlib import Path
 
 from PIL import Image
 
 from tests.browser.chromium import running
 from tests.browser.eyes import Eyes, has_alarm, has_strip
+from tests.browser.mill import Mill
 from tests.browser.test_shots import Gallery, drawn
 from tests.browser.visit import Visitors
 from tests.rig.rig import Rig
+from tests.rig.waiting import until
 
 FILE = Path(__file__).parents[2] / "fixtures" / "pictures" / "page.png"
 #: Every pixel is paid for by everybody who clones.
@@ -31,6 +35,7 @@ def main() -> None:
     file = Path(sys.argv[1]) if len(sys.argv) > 1 else FILE
     with tempfile.TemporaryDirectory() as folder, Rig(Path(folder)) as rig, running() as browser:
         gallery, visitors = Gallery(rig), Visitors(browser)
+        until(lambda: looked_back(gallery.mill), 60)
         desk, phone = (Eyes(visitors(gallery.mill.base, **size)).open() for size in (DESK, PHONE))
         drawn(desk)
         gallery.trouble()
@@ -39,6 +44,13 @@ def main() -> None:
         together(browser, shots, file)
     print(f"{file}: {file.stat().st_size} bytes")
     assert file.stat().st_size <= MOST_BYTES
+
+
+def looked_back(mill: Mill) -> bool:
+    """Whether the hours before the daemon's start are there, with cleanings found in them."""
+    with urllib.request.urlopen(f"{mill.base}/api/v1/trends", timeout=5) as answer:
+        trends = json.load(answer)["collectors"]
+    return all(any(trends[name]["cleanings"]) for name in mill.names[:4])
 
 
 def shot(eyes: Eyes) -> bytes:
