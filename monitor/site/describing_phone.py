@@ -4,8 +4,10 @@ from collections.abc import Iterator, Sequence
 
 from monitor.site.durations import as_duration
 from monitor.site.values import listed
-from monitor.tell.phone.settings import PhoneSettings, Route, Step
+from monitor.tell.phone.settings import PhoneSettings, Rota, Route, Span, Step
 from monitor.tell.settings import HttpSettings
+
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 def of_http(http: HttpSettings | None) -> Iterator[str]:
@@ -32,16 +34,38 @@ def of_phone(phone: PhoneSettings | None) -> Iterator[str]:
     yield f"phone: times are those of {phone.time_zone}; alarms within {as_duration(phone.gather_s)} go out as one"
     for name, person in phone.people.items():
         ways = ", then ".join(channel.name + (" (short)" if channel.short else "") for channel in person.channels)
-        yield f"  {name}: {ways}{'; with quiet hours' if person.quiet else ''}"
+        quiet = f"; quiet but for urgent alarms {' and '.join(map(_span, person.quiet))}" if person.quiet else ""
+        yield f"  {name}: {ways}{quiet}"
+    for name, rota in phone.rotas.items():
+        yield f"  rota {name}: {_rota(rota)}"
     for route in phone.routes:
         steps = "; ".join(_step(step) for step in route.steps)
         yield f"  {route.name}: {_which(route)}: {steps}; {_repeat(route)}"
     if phone.all_well is not None:
         called = _all_of([*phone.all_well.people, *phone.all_well.rotas])
-        times = len(phone.all_well.at_s)
-        yield f"  all well: told to {called}, {'once' if times == 1 else f'{times} times'} a day"
+        at = _all_of([_clock(second) for second in phone.all_well.at_s])
+        yield f"  all well: told to {called} at {at}, {_days(phone.all_well.days)}"
     if phone.ping is not None:
         yield f"  an address outside is asked every {as_duration(phone.ping.every_s)} while all moves"
+
+
+def _rota(rota: Rota) -> str:
+    shifts = [f"{_span(shift.span)} {_all_of(shift.people)}" for shift in rota.shifts]
+    return "; ".join([*shifts, f"otherwise {_all_of(rota.otherwise)}" if rota.otherwise else "otherwise nobody"])
+
+
+def _span(span: Span) -> str:
+    return f"{_days(span.days)} {_clock(span.from_s)} to {_clock(span.until_s)}"
+
+
+def _days(days: frozenset[int]) -> str:
+    if len(days) == len(_DAYS):
+        return "every day"
+    return " ".join(_DAYS[day] for day in sorted(days))
+
+
+def _clock(second: int) -> str:
+    return f"{second // 3600:02d}:{second % 3600 // 60:02d}"
 
 
 def _which(route: Route) -> str:

@@ -15,6 +15,7 @@ from monitor.scan.suspecting import suspicions
 from monitor.tell.heading import SiteHeading
 from monitor.tell.notation import number, rfc3339
 from monitor.tell.wording_causes import cause_short
+from monitor.tell.wording_phone import CHECK, LOST
 from monitor.tell.wording_standing import standing_in_words
 from monitor.troubles import Sign
 from monitor.words import AlarmState, Hold, Instant, Quality, Removal, Role, Shelf
@@ -37,7 +38,12 @@ def alarm_state(site: SiteHeading, plan: CollectorPlan, state: CollectorState, t
 def link_alarm_state(site: SiteHeading, plan: LinkAlarmPlan, alarm: Alarm, at: Instant) -> Payload:
     """The alarm of one link as of ``at``."""
     where = {"collector": None, "link": plan.name}
-    return _alarm(site, where, plan.alarm, alarm, at) | _without_setpoint("link_lost")
+    told = _alarm(site, where, plan.alarm, alarm, at)
+    if not plan.is_phone:
+        return told | _without_setpoint("link_lost")
+    if told["active"]:
+        told["text"] = f"{LOST}: {told['text']}"
+    return told | _without_setpoint("nobody_reached")
 
 
 def alarm_list(
@@ -76,7 +82,9 @@ def alarm_list(
                 listed.append((_urgency(settings, alarm), told))
     for name, link in plant.links.items() if of is None else ():
         if (alarm := _among(links.get(name), only)) is not None:
-            told = link_alarm_state(site, link, alarm, at) | {"value": None, "behind": None}
+            told = link_alarm_state(site, link, alarm, at)
+            first = f"Check first: {CHECK}" if link.is_phone and told["active"] else None
+            told |= {"value": None, "behind": first}
             listed.append((_urgency(link.alarm, alarm), told))
     return [told for _, told in sorted(listed, key=lambda one: one[0])]
 

@@ -8,11 +8,11 @@ import pytest
 from monitor.clock import Clock
 from monitor.daemon import telling
 from monitor.daemon.running import Daemon
+from monitor.daemon.telling import OUTLETS
 from monitor.figures import MqttFigures
 from monitor.remember.settings import StoreSettings
 from monitor.remember.store import Store
 from monitor.site.plan import SitePlan
-from monitor.daemon.telling import OUTLETS
 from monitor.tell.settings import HttpSettings, MqttSettings
 from monitor.tell.topics import Topics
 from tests.peers.mosquitto import free_port

@@ -65,6 +65,12 @@ def uncommented(text: str, key: str) -> str:
     return "\n".join([*lines[:first], *lines[first + 1 :]]) + "\n"
 
 
+def test_who_is_called_when_is_told_to_the_letter():
+    told = "\n".join(describing.describe(load(GOOD / "phone.yaml", {}))).replace(f"{GOOD}/", "") + "\n"
+
+    assert told == (GOOD / "phone.txt").read_text(encoding="utf-8")
+
+
 @pytest.mark.parametrize("key", ["annunciator", "people", "phone"])
 def test_an_example_that_is_switched_off_in_the_reference_works_when_switched_on(tmp_path, key):
     text = uncommented((ROOT / "config" / "site.example.yaml").read_text(encoding="utf-8"), key)

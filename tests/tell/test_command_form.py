@@ -17,7 +17,16 @@ from monitor.tell.command_form import (
     write_answer,
     write_command,
 )
-from monitor.words import ABOUT_COLLECTOR, ABOUT_NO_ALARM, AlarmState, Answer, AnswerCode, Command, CommandKind, Door
+from monitor.words import (
+    ABOUT_COLLECTOR,
+    ABOUT_NO_ALARM,
+    AlarmState,
+    Answer,
+    AnswerCode,
+    Command,
+    CommandKind,
+    Door,
+)
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "config" / "commands.schema.json").read_text(encoding="utf-8"))
 HERE = Origin(door=Door.HTTP)
@@ -199,7 +208,8 @@ def test_a_refusal_bears_the_id_and_the_tag_where_they_could_be_read():
     assert (answer.command_id, answer.tag, answer.at_utc_s) == ("a1", "PDAH-101", 7.0)
     assert answer.text == (
         'the command cannot be read: "command" must be one of acknowledge, clear, shelve, unshelve, '
-        'out_of_service, return_to_service, test, silence, filters_changed, record_action, test_message (found "ack"); '
+        "out_of_service, return_to_service, test, silence, filters_changed, record_action, test_message "
+        '(found "ack"); '
         "correct it and send it again"
     )
 

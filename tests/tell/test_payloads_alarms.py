@@ -110,6 +110,16 @@ def test_the_alarm_of_a_link_names_its_link_and_no_collector():
     assert (told["condition"], told["setpoint"], told["unit"]) == ("link_lost", None, None)
 
 
+def test_the_alarm_of_the_phone_says_that_nobody_could_be_reached_and_where_to_look():
+    phone = replace(LINK, name="phone", is_phone=True)
+    told = check("alarm_state", payloads.link_alarm_state(SITE, phone, active(), NOW))
+    listed_one = payloads.alarm_list(SITE, PlantPlan(links={"phone": phone}), {}, {"phone": active()}, NOW)[0]
+
+    assert told["condition"] == "nobody_reached"
+    assert told["text"] == "nobody could be reached by phone: active, not acknowledged"
+    assert "check first: the phone gateway" in listed_one["behind"].casefold()
+
+
 def test_the_list_has_every_alarm_the_most_urgent_first():
     found = listed(
         {"PDAH-101": latched(), "PDAL-101": active(), "PDT-101-BAD": SUPPRESSED}, link=active(seen=True)

@@ -67,7 +67,7 @@ class Message:
         called_before: for an escalation and a reminder: who was called and has not acknowledged.
         by: who acknowledged.
         link_wanted: the message asks for an acknowledgement, and this person may give it by a link.
-        at_utc_s: when the message was made.
+        at_utc_s: of a call when it is offered, of any other message when what it tells happened.
     """
 
     ref: str

@@ -16,3 +16,16 @@ def test_a_call_goes_before_notices_that_were_made_earlier():
     story.dead = set()
 
     assert story.until(600).kinds("anna")[:2] == ["alarm", "alarm"]
+
+
+def test_a_call_that_waited_is_worded_as_of_when_it_goes_out():
+    story = Story(settings(person("anna")))
+    story.dead = {("anna", "push")}
+    story.raised()
+    story.until(3600)
+    story.dead = set()
+    story.until(7200)
+    second, message = story.got[0]
+
+    assert second > 3600
+    assert abs(message.at_utc_s - story.utc_s - second) < 60

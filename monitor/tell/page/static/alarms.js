@@ -89,7 +89,7 @@ export class AlarmItem {
     const from = since && !isHeld(alarm) && alarm.state !== "normal" ? `, since ${moment(since, this.app.nowS(), false)}` : "";
     const stands = isHeld(alarm) && alarm.stands ? "; its condition is there" : "";
     setText(this.how, capital(typeset(standing(alarm, this.app.nowS()))) + stands + from);
-    setText(this.behind, alarm.behind ? `Maybe: ${typeset(alarm.behind)}` : "");
+    setText(this.behind, alarm.behind ? typeset(alarm.behind) : "");
     setHidden(this.behind, !alarm.behind);
     this.showButtons();
   }

@@ -144,7 +144,9 @@ export function alarmSubject(alarm) {
     case "early_warning":
       return capital(spaced(alarm.early_warning)) || "Early warning";
     case "link_lost":
-      return alarm.link === "phone" ? "Nobody could be reached by phone" : "Link lost";
+      return "Link lost";
+    case "nobody_reached":
+      return "Nobody could be reached by phone";
     default:
       return "DP cannot be read";
   }
