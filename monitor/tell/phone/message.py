@@ -32,6 +32,9 @@ class ToldAlarm(NamedTuple):
         what: what the alarm found, as half a sentence (``wording.what_was_found``); empty: it is in the text.
         check: where to look first where there are no suspicions (``wording.look_first``).
         explains: how many alarms are held back as consequences of this one.
+        answered: what ended the calls for it, as the event says (``acknowledged``, ``shelved``…); else empty.
+        answered_why: the reason a person gave for that.
+        answered_until_utc_s: until when it was shelved.
     """
 
     event_id: str
@@ -51,6 +54,9 @@ class ToldAlarm(NamedTuple):
     what: str = ""
     check: str = ""
     explains: int = 0
+    answered: str = ""
+    answered_why: str = ""
+    answered_until_utc_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

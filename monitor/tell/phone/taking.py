@@ -7,6 +7,7 @@ from monitor.tell.phone.draft import Draft, cause_key
 from monitor.tell.phone.message import MessageKind, ToldAlarm
 from monitor.tell.phone.reading import Change, change_of, told
 from monitor.tell.phone.routing import route_of
+from monitor.tell.wording_phrases import fact_number
 from monitor.words import Event
 
 #: A callout in which nothing has stood for longer is not joined again: people are called from the first step
@@ -90,7 +91,12 @@ def keep_or_drop(draft: Draft, callout: Callout) -> None:
 
 def _ended(entry: Entry, event: Event, change: Change) -> Entry:
     if change is Change.ANSWERED:
-        alarm = entry.alarm._replace(acknowledged_by=event.by or "")
+        alarm = entry.alarm._replace(
+            acknowledged_by=event.by or "",
+            answered=event.happened,
+            answered_why=str(event.facts.get("reason") or ""),
+            answered_until_utc_s=fact_number(event, "until_utc_s"),
+        )
     else:
         alarm = entry.alarm._replace(returned_utc_s=_first(entry.alarm.returned_utc_s, event.at_utc_s))
     return entry._replace(alarm=alarm, standing=_STANDING[change])

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from monitor.tell.phone import wording_stand
 from monitor.tell.phone.message import Message, MessageKind, ToldAlarm
 from monitor.tell.phone.wording_alarm import behind, found, names, since, where
+from monitor.tell.phone.wording_answer import answer, because
 from monitor.tell.phone.wording_context import MessageContext, Text
 from monitor.tell.phone.wording_gsm import plain
 from monitor.tell.phone.wording_times import by_the_clock, so_long
@@ -116,9 +117,12 @@ def _acknowledged(message: Message, context: MessageContext) -> tuple[str, Itera
     by, at = plain(message.by, 60) or "somebody", by_the_clock(message.at_utc_s, message.at_utc_s, context.zone)
     first = f"{where(message.alarms[0])} {plain(message.alarms[0].tag, 60)}" if message.alarms else "the alarms"
     more = f" and {len(message.alarms) - 1} more" if len(message.alarms) > 1 else ""
-    told = f"{by} acknowledged {first}{more}"
+    alarm = message.alarms[0] if message.alarms else None
+    told = answer(by, f"{first}{more}", alarm, context, message.at_utc_s)
     lines = (f"- {_line(alarm)}, {since(alarm, message, context)}" for alarm in message.alarms[:LISTED])
-    return told, (f"{told} at {at}. Nobody is called for it any more.", *lines)
+    why = because(alarm)
+    said = f"{told}, {why}" if why else f"{told} at {at}"
+    return told, (f"{said}. Nobody is called for it any more.", *lines)
 
 
 def _returned(message: Message, context: MessageContext) -> tuple[str, Iterable[str]]:

@@ -11,6 +11,7 @@ from typing import NamedTuple
 from monitor.tell.phone import wording_stand
 from monitor.tell.phone.message import Message, MessageKind, ToldAlarm
 from monitor.tell.phone.wording_alarm import cause_briefly, check_briefly, found_briefly, names, since, where
+from monitor.tell.phone.wording_answer import answer, because
 from monitor.tell.phone.wording_context import MessageContext
 from monitor.tell.phone.wording_gsm import clip, gsm, is_gsm
 from monitor.tell.phone.wording_times import by_the_clock, so_long
@@ -74,9 +75,7 @@ def _pieces(message: Message, context: MessageContext, room: int) -> _Pieces:
         case MessageKind.ALL_WELL:
             return _stand(context, at)
         case MessageKind.ACKNOWLEDGED:
-            return _Pieces(
-                f"{clip(gsm(message.by), 20) or 'Somebody'} acknowledged {_them(message, room - 40)} at {at}"
-            )
+            return _answered(message, context, room, at)
         case MessageKind.RETURNED:
             return _returned(message, context, room)
         case _:
@@ -129,6 +128,14 @@ def _status(message: Message) -> str:
             return f"{others}, no answer from {gsm(names(message.called_before, 40)) or 'others'}"
         case _:
             return others
+
+
+def _answered(message: Message, context: MessageContext, room: int, at: str) -> _Pieces:
+    first = message.alarms[0] if message.alarms else None
+    by = clip(gsm(message.by), 20) or "Somebody"
+    told = answer(by, _them(message, room - 60), first, context, message.at_utc_s)
+    is_plain = first is None or first.answered in ("", "acknowledged")
+    return _Pieces(f"{told} at {at}" if is_plain else told, (because(first),))
 
 
 def _returned(message: Message, context: MessageContext, room: int) -> _Pieces:

@@ -197,7 +197,7 @@ async def served(yard: Yard, folder: Path | None = None):
     app = Starlette(routes=[_route(one) for one in page_addresses(yard.page, files)])
     app.router.redirect_slashes = False
     port = free_port()
-    server = Server(Config(app, port=port, log_level="error", lifespan="off", timeout_graceful_shutdown=1))
+    server = Server(Config(app, port=port, log_config=None, lifespan="off", timeout_graceful_shutdown=1))
     telling = asyncio.create_task(yard.page.feed.run())
     serving = asyncio.create_task(server.serve())
     while not server.started:  # noqa: ASYNC110  the library has nothing to wait for

@@ -313,6 +313,24 @@ def test_an_alarm_without_a_cause_brings_a_check_and_the_usual_caution_too():
 
 
 @pytest.mark.parametrize(
+    ("answered", "told"),
+    [
+        ({"answered": "shelved", "answered_until_utc_s": NOW + 7200.0}, "ben shelved DC-101 PDAH-101 until "),
+        ({"answered": "taken_out_of_service"}, "ben took DC-101 PDAH-101 out of service"),
+        ({"answered": "cleared"}, "ben cleared DC-101 PDAH-101"),
+        ({"answered": "removed"}, "DC-101 PDAH-101 is no longer watched: the site file has changed"),
+    ],
+)
+def test_the_others_are_told_what_was_really_done(answered, told):
+    done = message(MessageKind.ACKNOWLEDGED, high()._replace(**answered, answered_why="bag change"), by="ben")
+
+    assert told in full(done, context()).title
+    assert told in short(done, context())
+    assert "because: bag change" in full(done, context()).body
+    assert "acknowledged" not in short(done, context())
+
+
+@pytest.mark.parametrize(
     ("explains", "line"),
     [
         (1, "1 more alarm follows from this one and is held back under it"),
