@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 
 from monitor.cli import run
+from monitor.cli.early_signals import EarlySignals
 from monitor.site.load import load
 from tests.benchmarks.figures import percentile
 
@@ -21,7 +22,7 @@ async def _watched(site: Path) -> None:
     late_s: list[float] = []
     probe = asyncio.create_task(_probe(late_s))
     asyncio.get_running_loop().add_reader(sys.stdin, _answer, late_s)
-    await run._run(site, load(site, os.environ))
+    await run._run(site, load(site, os.environ), EarlySignals.begin())
     probe.cancel()
 
 
