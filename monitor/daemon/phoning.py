@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from monitor.clock import Clock
 from monitor.daemon.core import Core
+from monitor.daemon.phone_standing import standing
 from monitor.daemon.phone_words import MakeLink, PhoneWords, Pieces, stand_now
 from monitor.daemon.tasks import Tasks
 from monitor.figures import LinkFigures, MqttFigures, PhoneFigures
@@ -15,11 +16,12 @@ from monitor.tell.phone.message import Message, ToldAlarm
 from monitor.tell.phone.outlet import OUTLET, PhoneOutlet
 from monitor.tell.phone.source import Ties
 from monitor.tell.phone.wording_context import StandNow, Text
-from monitor.words import Event, LinkChange
+from monitor.words import Event, EventKind, LinkChange
 
 #: The name of the way to people among the links.
 LINK = "phone"
 
+_OFF = "the changed site file names nobody to call: nobody is called by phone any more"
 _NOBODY = "nobody could be reached"
 
 
@@ -83,8 +85,19 @@ class Phoning:
             self._outlet.follow(plan.phone)
             return
         ties = Ties(journal=self._journal, word=self._word, reachable=self._reachable, healthy=self._is_healthy)
-        self._outlet = PhoneOutlet(plan.phone, self._store, self._clock, ties, self._texts)
+        self._outlet = PhoneOutlet(
+            plan.phone, self._store, self._clock, ties, self._texts, standing=self._taken_up()
+        )
         self._tasks.start("phone", self._outlet.run())
+
+    def _taken_up(self) -> tuple[Event, ...]:
+        """What stands unanswered where nothing is remembered of any call: people were only now named.
+
+        With events on their way nobody can tell which of them raised what stands; those are told as they come.
+        """
+        if self._texts or self._store.figures().outlets[OUTLET].backlog:
+            return ()
+        return tuple(standing(self._core, self._clock.now()))
 
     async def stop(self) -> None:
         """Hang up; what is on its way is offered again after the next start."""
@@ -131,6 +144,8 @@ class Phoning:
         )
 
     def _forget(self) -> None:
-        """What was open is nobody's business any more; who is named again later is not called for old alarms."""
-        self._core.journal((), self._clock.now(), dict.fromkeys(self._texts, ""))
+        """What was open is forgotten; who is named again later is called for what stands then."""
+        now = self._clock.now()
+        event = Event(kind=EventKind.SYSTEM, happened="phone_off", at_utc_s=now.utc_s, text=_OFF)
+        self._core.journal((event,), now, dict.fromkeys(self._texts, ""))
         self._texts = {}

@@ -54,6 +54,7 @@ class PhoneOutlet:
         clock: the daemon's.
         ties: what the daemon does for it.
         texts: what the store remembered when it was opened.
+        standing: alarms that stand unanswered and that no event to come tells of; people are called for them.
         send: hands a text to a channel; blocks, runs in threads.
         prepare: loads what ``send`` needs, in a thread; a sentence where it cannot.
     """
@@ -66,6 +67,7 @@ class PhoneOutlet:
         ties: Ties,
         texts: Mapping[str, str],
         *,
+        standing: Iterable[Event] = (),
         send: Send = gateway.send,
         prepare: Callable[[], str] = gateway.load,
     ) -> None:
@@ -73,6 +75,7 @@ class PhoneOutlet:
         self._source = source
         self._clock = clock
         self._ties = ties
+        self._standing = tuple(standing)
         self._was_reachable: bool | None = None
         self._complaint = ""
         self._remembered = Remembered(texts)
@@ -89,6 +92,8 @@ class PhoneOutlet:
         """Call people until cancelled; what is on its way then is offered again after the next start."""
         self._state = self._state._replace(seq=max(self._state.seq, self._source.cursor(OUTLET)))
         self._state = relay.resume(self._settings, self._state, self._clock.now())
+        for event in self._standing:
+            self._take(event)
         self._pinging = asyncio.get_running_loop().create_task(self._pinger.run())
         # It takes a fifth of a second, and more on a small machine: not while the first message waits.
         threading.Thread(target=self._get_ready, name="phone prepares", daemon=True).start()
