@@ -44,7 +44,12 @@ def nobody_reached(callout: Callout, why: str, now: Instant) -> Event:
     alarms = [one.alarm for one in callout.entries if one.is_owed]
     ids = " ".join(one.event_id for one in alarms)
     people = ", ".join(callout.called)
-    facts = {"tags": _tags(alarms), "alarms": ids, "people": people, "why": why or "nobody is on duty"}
+    facts = {
+        "tags": _tags(alarms),
+        "alarms": ids,
+        "people": people,
+        "why": why or ("no channel took it" if callout.called else "nobody is on duty"),
+    }
     return _event("nobody_reached", alarms, now, facts)
 
 

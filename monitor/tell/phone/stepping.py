@@ -52,7 +52,8 @@ def _is_lost(draft: Draft, callout: Callout, owed: set[str]) -> bool:
     found = [draft.errand(*one) for one in callout.out]
     # What was put together of many is not searched: a thousand callouts would each read a thousand alarms.
     about = [one for one in found if one is not None and (one.further or not owed.isdisjoint(one.ids))]
-    if any(not one.asleep and not one.rounds for one in about):
+    # What flood control holds has a way, and goes it when the window is over.
+    if any(one.held or (not one.asleep and not one.rounds) for one in about):
         return False
     return not about or any(one.rounds for one in about)
 

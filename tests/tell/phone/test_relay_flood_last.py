@@ -1,5 +1,6 @@
 """A flood: the last message that the window allows tells how many alarms there are."""
 
+from monitor.tell.phone import relay
 from monitor.words import Priority
 from tests.tell.phone.relay_story import Story, person, settings
 
@@ -44,3 +45,23 @@ def test_every_alarm_of_the_flood_was_delivered():
     story = flooded()
 
     assert len(story.delivered_ids()) == ALARMS
+
+
+def test_what_flood_control_holds_is_not_unreached_once_the_gateways_are_well():
+    own = settings(person("anna"), areas={}, link_collectors={}, flood_messages=3, flood_window_s=3600.0)
+    story = Story(own)
+    story.dead = {("anna", "push")}
+    for number in range(3):
+        story.raised(f"PDAH-{number}", f"DC-{number}")
+        story.after(120)
+    assert relay.unreached(story.state)
+    for number in range(3, 8):
+        story.raised(f"PDAH-{number}", f"DC-{number}")
+        story.after(1)
+    story.after(120)
+
+    story.dead = set()
+    story.after(900)
+
+    assert relay.unreached(story.state) == ""
+    assert story.kinds("anna")
