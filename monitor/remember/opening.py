@@ -61,7 +61,8 @@ def open_store(settings: StoreSettings, now: Callable[[], Instant], outlets: Seq
 
 def _make_folder(folder: Path) -> None:
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        # One that is made here is for the daemon's user alone: what links are made of lies in it.
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:
         raise StoreError(
             f"The store folder {folder} cannot be made ({error.strerror}): "

@@ -368,3 +368,11 @@ def test_more_questions_than_the_disk_can_answer_are_refused(tmp_path):
             assert sum(isinstance(result, StoreError) for result in results) == 300 - 256
 
     asyncio.run(story())
+
+
+def test_a_folder_that_is_made_is_for_its_owner_alone(tmp_path):
+    async def story() -> None:
+        async with opened(tmp_path / "store"):
+            assert (tmp_path / "store").stat().st_mode & 0o077 == 0
+
+    asyncio.run(story())

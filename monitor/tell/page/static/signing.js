@@ -105,7 +105,7 @@ async function leave(app, close) {
 
 export async function openMenu(app) {
   const site = app.plant?.site;
-  const about = site ? `cakewatch ${site.version}. It watches and does not control; keep your interlocks. Times are those of this device; the plant's zone is ${site.time_zone}. Inches of water at ${site.inch_of_water}.` : "";
+  const about = site ? `cakewatch ${site.version}. It watches and does not control; keep your interlocks. Times are those of this device; the plant's zone is ${site.time_zone}. The inch of water is the ${site.inch_of_water} one.` : "";
   const chosen = await open("Menu", (close) => [
     h("div", { class: "who-menu" }, who(app, close)),
     themes(),
