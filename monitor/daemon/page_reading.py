@@ -42,7 +42,13 @@ class PageReading:
     async def events(self, asked: Asked) -> list[Event]:
         """The events that are asked for, newest first."""
         wanted = Wanted(
-            asked.collector, asked.tags, asked.before_seq, asked.since_utc_s, asked.until_utc_s, asked.most
+            asked.collector,
+            asked.tags,
+            asked.before_seq,
+            asked.since_utc_s,
+            asked.until_utc_s,
+            asked.most,
+            asked.without,
         )
         return await self._ask(lambda: newest(self._folder(), wanted))
 

@@ -24,6 +24,7 @@ class Wanted(NamedTuple):
         tags: the tags of its alarms: the file finds those by an index, and the rest among events without a tag.
         before_seq: older than this event; None for any.
         since_utc_s, until_utc_s: that happened in [since, until), Unix seconds.
+        without: events of these kinds of happening are passed over.
         most: the newest so many.
     """
 
@@ -33,6 +34,7 @@ class Wanted(NamedTuple):
     since_utc_s: float = 0.0
     until_utc_s: float = 1e18
     most: int = 50
+    without: Sequence[str] = ()
 
 
 def newest(folder: Path, wanted: Wanted) -> list[Event]:
@@ -60,6 +62,9 @@ def _question(wanted: Wanted) -> tuple[str, list[object]]:
     if wanted.before_seq is not None:
         where.append("seq < ?")
         asked.append(min(wanted.before_seq, 2**62))
+    if wanted.without:
+        where.append(f"json_extract(body, '$.happened') NOT IN ({','.join('?' * len(wanted.without))})")
+        asked += wanted.without
     if wanted.collector:
         marks = ",".join("?" * len(wanted.tags))
         where.append(f"(tag IN ({marks}) OR tag IS NULL) AND json_extract(body, '$.collector') = ?")

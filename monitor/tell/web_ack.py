@@ -92,6 +92,9 @@ class AckDoor:
         link = self._link(request)
         if isinstance(link, Response):
             return link
+        if not any(self._acks.standing(tag) == was for tag, was in link.alarms):
+            ended = all(self._acks.standing(tag) is None for tag, _ in link.alarms)
+            return _page(sorry_page((_ENDED if ended else _ANEW).capitalize() + "."), 410)
         about = await self._about()
         return _page(ask_page(link.person, [(tag, self._stands(tag, was, about)) for tag, was in link.alarms]))
 

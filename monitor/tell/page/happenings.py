@@ -8,7 +8,8 @@ from monitor.words import Event
 
 Payload = dict[str, Any]
 
-_ATTEMPTS = frozenset({"notified", "not_notified"})
+#: What becomes of each attempt of the phone relay.
+ATTEMPTS = ("notified", "not_notified")
 
 
 def happening(event: Event) -> Payload:
@@ -32,6 +33,6 @@ def happening(event: Event) -> Payload:
 
 def _phone(event: Event) -> Payload | None:
     """Whom an attempt of the phone relay was to reach, and for what; None for every other event."""
-    if event.happened not in _ATTEMPTS:
+    if event.happened not in ATTEMPTS:
         return None
     return {name: event.facts.get(name) for name in ("message", "ref", "person", "channel", "attempt")}

@@ -9,7 +9,7 @@ from starlette.responses import Response
 from monitor.errors import StoreError
 from monitor.tell.page import chart as charts
 from monitor.tell.page import details, queries
-from monitor.tell.page.happenings import happening
+from monitor.tell.page.happenings import ATTEMPTS, happening
 from monitor.tell.page.packing import json_answer, refused
 from monitor.tell.page.page import Page
 from monitor.tell.page.queries import ChartAsked
@@ -60,7 +60,9 @@ class HistoryAnswers:
         """One collector in detail."""
         queries.nothing_asked(request.query_params.multi_items())
         look, name = self._look(request)
-        events = await self._page.source.read_events(_of(look, name, most=details.MOST_EVENTS))
+        # Attempts to call somebody are in the whole list; here they would crowd out what happened.
+        asked = _of(look, name, most=details.MOST_EVENTS)._replace(without=ATTEMPTS)
+        events = await self._page.source.read_events(asked)
         return await json_answer(request, self._page.writer, lambda: written(details.details(look, name, events)))
 
     async def chart(self, request: Request, _visitor: Visitor) -> Response:

@@ -61,6 +61,7 @@ class Asked(NamedTuple):
         before_seq: only older ones than this event; None for all.
         since_utc_s, until_utc_s: that happened in [since, until), Unix seconds.
         most: so many, the newest of them.
+        without: what happened of these kinds is passed over.
     """
 
     collector: str = ""
@@ -69,6 +70,7 @@ class Asked(NamedTuple):
     since_utc_s: float = 0.0
     until_utc_s: float = float("inf")
     most: int = 50
+    without: tuple[str, ...] = ()
 
 
 #: The events that are asked for, newest first.
