@@ -97,6 +97,7 @@ def test_out_of_service_and_back_by_thumb(rig, visitors):
     eyes.sheet.get_by_role("button", name="Out of service").tap()
     rig.listener.await_event("PDAH-101", "taken_out_of_service", 5)
     eyes.visit.until(has_alarm("PDAH-101", "Out of service", "loop check"))
+    expect(eyes.sheet).to_have_count(0)
     eyes.button("Return to service PDAH-101").tap()
     eyes.sheet.get_by_role("button", name="Return to service").tap()
 
