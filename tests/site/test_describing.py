@@ -87,3 +87,9 @@ def test_an_example_that_is_switched_off_in_the_reference_works_when_switched_on
     else:
         assert set(plan.commands.people) == {"anna", "ben"}
         assert plan.http.tokens == {"anna": "invented-token-of-nobody"}
+
+
+def test_who_may_only_look_is_called_and_not_told_to_acknowledge():
+    people = load(GOOD / "phone.yaml", {}).phone.people
+
+    assert (people["anna"].acknowledges, people["ben"].acknowledges) == (True, False)

@@ -1,6 +1,7 @@
 """Phone: people, rotas and routes of the site file become the relay's settings, and an alarm."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from monitor.judge.settings import AlarmSettings
 from monitor.scan.settings import CommandRules, LinkAlarmPlan
@@ -31,7 +32,10 @@ def phone_settings(file: SiteFile, shape: shapes.Phone, secret: Secrets, rules: 
     linked = _linked(file, rules)
     return PhoneSettings(
         people={
-            name: _person(name, one, secret.channels, has_link=name in linked)
+            name: replace(
+                _person(name, one, secret.channels, has_link=name in linked),
+                acknowledges=_acknowledges(rules, name),
+            )
             for name, one in shape.people.items()
         },
         routes=tuple(_route(name, one) for name, one in shape.routes.items()),
@@ -71,6 +75,12 @@ def _linked(file: SiteFile, rules: CommandRules) -> frozenset[str]:
         for name, rights in rules.people.items()
         if CommandKind.ACKNOWLEDGE in rights.may and Door.HTTP in rights.doors
     )
+
+
+def _acknowledges(rules: CommandRules, name: str) -> bool:
+    """Whether somebody may acknowledge; who has no entry may still do what the machine lets anybody do."""
+    rights = rules.people.get(name)
+    return rights is None or CommandKind.ACKNOWLEDGE in rights.may
 
 
 def _person(

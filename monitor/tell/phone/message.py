@@ -73,6 +73,7 @@ class Message:
         called_before: for an escalation and a reminder: who was called and has not acknowledged.
         by: who acknowledged.
         link_wanted: the message asks for an acknowledgement, and this person may give it by a link.
+        may_acknowledge: the person may; else the message says that another must.
         at_utc_s: of a call when it is offered, of any other message when what it tells happened.
     """
 
@@ -86,6 +87,7 @@ class Message:
     called_before: tuple[str, ...] = ()
     by: str = ""
     link_wanted: bool = False
+    may_acknowledge: bool = True
     at_utc_s: float = 0.0
 
 

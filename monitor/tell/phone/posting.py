@@ -165,6 +165,7 @@ def _message(draft: Draft, errand: Errand, channel: str) -> Message:
         called_before=errand.called_before,
         by=errand.by,
         link_wanted=person.links and errand.is_call,
+        may_acknowledge=person.acknowledges,
         # A call may have waited for the end of quiet hours, or for a gateway: "5 min ago" is as of now.
         at_utc_s=draft.now.utc_s if errand.is_call else errand.made_utc_s,
     )

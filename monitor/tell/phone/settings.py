@@ -52,6 +52,7 @@ class Person:
         quiet: no call but of the top priority; what comes meanwhile waits until its end or for the next person.
         returns: is told of returns to normal too, where the route says so.
         links: a message may carry a link with which this person acknowledges.
+        acknowledges: False for somebody whom the site file lets only look: another must acknowledge.
     """
 
     name: str
@@ -59,6 +60,7 @@ class Person:
     quiet: tuple[Span, ...] = ()
     returns: bool = True
     links: bool = False
+    acknowledges: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

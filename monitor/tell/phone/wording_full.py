@@ -108,6 +108,8 @@ def _line(alarm: ToldAlarm) -> str:
 def _acknowledge(message: Message, context: MessageContext) -> str:
     if context.link:
         return f"Acknowledge: {context.link}"
+    if not message.may_acknowledge:
+        return "Acknowledging is not yours: call somebody who may"
     tags = " ".join(plain(alarm.tag, 60) for alarm in message.alarms[:LISTED])
     by_command = f", or on the machine: cakewatch ack site.yaml {tags}" if tags else ""
     return f"Acknowledge: on the page{by_command}"

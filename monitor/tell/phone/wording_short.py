@@ -60,6 +60,8 @@ def _tail(message: Message, context: MessageContext) -> str:
     ref = f" #{gsm(message.ref)}"
     if message.kind not in _CALLS:
         return ref
+    if not message.may_acknowledge:
+        return f". Call who may ack{ref}"
     if not context.link:
         return f". Ack on the page{ref}"
     return f" {context.link}{ref}" if fits(context.link) else f". Link too long, ack on the page{ref}"

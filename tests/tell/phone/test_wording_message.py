@@ -330,6 +330,13 @@ def test_the_others_are_told_what_was_really_done(answered, told):
     assert "acknowledged" not in short(done, context())
 
 
+def test_who_may_only_look_is_not_told_to_acknowledge():
+    called = message(MessageKind.ALARM, high(), may_acknowledge=False)
+
+    assert "Acknowledging is not yours: call somebody who may" in full(called, context()).body
+    assert "Call who may ack" in short(called, context())
+
+
 @pytest.mark.parametrize(
     ("explains", "line"),
     [
